@@ -1,0 +1,129 @@
+"""From the records of a part to the question its reading asks, for a round with a window and one without."""
+
+import math
+
+from benchlog.domain.accuracy import MeterError
+from benchlog.domain.expectation import Expectation, Origin
+from benchlog.domain.quantity import Overload, show
+from benchlog.domain.reading import Function, Outcome
+from benchlog.domain.rulings_reading import leads_alone
+from benchlog.domain.settle import FLOOR
+from benchlog.domain.typed import lands_near
+from benchlog.domain.unit import Part, PartReading
+from benchlog.domain.verdict import Question
+
+AGAIN = 0.1
+"""How far two readings of one contact may lie apart, as a fraction (bench habit, no source)."""
+AIR_VOLTS = 5e-3
+"""Volts below which a meter may be reading nothing at all (bench habit, no source)."""
+
+IN_CIRCUIT, LIFTED, REVERSED = "in circuit", "lifted", "reversed"
+"""What `Conditions` say of the legs and the leads."""
+
+
+def value_of(reading: PartReading | None) -> float | Overload | None:
+    """What a reading says; None where there is none, or its reply never came or could not be read."""
+    if reading is not None and reading.outcome is Outcome.OVERLOAD:
+        return Overload.NEGATIVE if reading.negative else Overload.POSITIVE
+    return reading.value if reading is not None else None
+
+
+def is_in_circuit(part: Part, reading: PartReading) -> bool:
+    """Whether it was read with both legs on the board: as the reading says, else as the part is listed."""
+    circuit = reading.conditions.circuit
+    return circuit == IN_CIRCUIT if circuit else part.in_circuit
+
+
+def read_alike(one: PartReading, other: PartReading) -> bool:
+    """Whether two readings were taken with one meter, the leads the same way round, equally lifted."""
+    first, second = one.conditions, other.conditions
+    return (one.job, first.leads, first.circuit) == (other.job, second.leads, second.circuit)
+
+
+def expectation_of(part: Part, should_read: str, origin: Origin = Origin.SHEET) -> Expectation | None:
+    """What a part should read, from how it is written; None where nothing is."""
+    if not should_read:
+        return None
+    return Expectation.parse(should_read, part.kind, origin, part.measured_with.unit)
+
+
+def question_of(
+    part: Part,
+    should_read: str,
+    reading: PartReading,
+    *,
+    other: PartReading | None = None,
+    turned: PartReading | None = None,
+    dead_board: bool | None = None,
+) -> Question:
+    """What a reading asks.
+
+    Args:
+        part: what was read.
+        should_read: as it is written; empty where nobody knows.
+        reading: of the part, the leads forward.
+        other: the reading of the same part on the other side, from the same round.
+        turned: of the part, the leads the other way round.
+        dead_board: whether the board was found without charge; None where nobody looked.
+    """
+    beside = dict(reading.beside)
+    return Question(
+        Expectation.parse(should_read, part.kind, unit=reading.function.unit) if should_read else None,
+        value_of(reading),
+        function=reading.function,
+        kind=part.kind,
+        in_circuit=is_in_circuit(part, reading),
+        mirror=value_of(other),
+        mirror_alike=other is None or read_alike(reading, other),
+        meter_error=MeterError(fixed=reading.error) if reading.error is not None else None,
+        resolution=reading.resolution,
+        nulled=reading.nulled is not None,
+        leads=reading.nulled or 0.0,
+        dead_board=dead_board,
+        reversed=value_of(turned),
+        dissipation=beside.get("dissipation"),
+        frequency=reading.conditions.frequency or beside.get("frequency"),
+        settled=reading.settled,
+    )
+
+
+def wants_a_look(
+    value: float | Overload | None, expectation: Expectation | None, other: float | Overload | None = None
+) -> bool:
+    """Whether a reading is so far off that it may be a slip, and the other side does not read so too (rule 33)."""
+    if value is None or expectation is None:
+        return False
+    if isinstance(value, Overload):
+        return math.isfinite(expectation.high) and not isinstance(other, Overload)
+    if lands_near(value, expectation):
+        return False
+    beside = isinstance(other, float) and other != 0.0 and 0.8 <= value / other <= 1.25
+    # What the leads read alone they read on both sides.
+    return not beside or leads_alone(value, expectation.unit, expectation)
+
+
+def look_at(reading: PartReading, should_read: str, expectation: Expectation | None) -> str:
+    """Why a reading wants a look, in words, without the full stop."""
+    value = value_of(reading)
+    wanted = f"where {should_read} is wanted"
+    if isinstance(value, Overload):
+        turned = ", turned round" if reading.function is Function.DIODE else ""
+        return f"{value.value} {wanted}: it is open{turned}, or the probes are in the air"
+    if value is None:
+        return f"nothing was read {wanted}"
+    read = show(value, reading.unit, digits=3)
+    if leads_alone(value, reading.unit, expectation):
+        return f"{read} is what leads have alone: the probes seem to be in the air"
+    if reading.unit == "V" and reading.function is not Function.DIODE and abs(value) < AIR_VOLTS:
+        return f"{read} {wanted}: no volts there, or the probes are in the air"
+    return f"{read} {wanted}"
+
+
+def agrees_again(one: PartReading, again: PartReading) -> bool:
+    """Whether a second reading of a part bears the first one out: the same meter's answer, at rest, within a tenth."""
+    first, second = value_of(one), value_of(again)
+    if one.function is not again.function or not again.settled:
+        return False
+    if isinstance(first, float) and isinstance(second, float):
+        return abs(first - second) <= max(AGAIN * abs(first), FLOOR.get(one.function, 0.0))
+    return first is not None and first is second

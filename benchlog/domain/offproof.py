@@ -1,0 +1,155 @@
+"""Whether an off-switch has truly switched off: only the far end can say so.
+
+Fed with the readings that come after a cut was asked. Downstream of the off-switch, a mains meter
+below 5 % of its value just before is proof. Without it the lamp must have stood at a tenth of the
+applied voltage and fallen below a quarter of that, and every rail above 5 V must have begun to fall only
+after the request. What was already falling, or near nothing, proves nothing.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from benchlog.domain.guard import Guard
+from benchlog.domain.trace import SECOND, Trace
+
+MAINS_LEFT = 0.05
+MAINS_AT_LEAST = 2.0
+"""Volts: below this the mains meter read nothing before the cut, and its nothing proves nothing."""
+LAMP_STOOD = 0.10
+LAMP_AT_LEAST = 1.0
+LAMP_LEFT = 0.25
+RAIL_FROM = 5.0
+FALL = 0.02
+FALL_SECONDS = 2.0
+STOOD = 0.01
+"""A rail that already fell faster than this each second was falling: bleeders alone do as much."""
+IN_A_ROW = 2
+"""One reading of nothing may be a meter changing its range."""
+
+
+class CutOutcome(StrEnum):
+    """How an off-switch stands after a cut."""
+
+    ASKED = "asked"
+    VERIFIED = "verified off"
+    STILL_LIVE = "asked, still live"
+    REFUSED = "refused"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What the readings say so far, and in which words."""
+
+    outcome: CutOutcome
+    text: str
+
+
+class _Fall:
+    """One trace from the request on: how it stood, and what it has read since."""
+
+    __slots__ = ("after", "before", "name", "stood", "trace")
+
+    def __init__(self, trace: Trace, t: int) -> None:
+        self.trace = trace
+        self.name = trace.plan.name
+        self.before = trace.magnitude
+        self.stood = _stands(trace, t)
+        self.after: list[tuple[int, float]] = []
+
+    def below(self, level: float) -> bool:
+        """Whether the last readings were all below this many volts."""
+        last = self.after[-IN_A_ROW:]
+        return len(last) == IN_A_ROW and all(value < level for _, value in last)
+
+    @property
+    def fell(self) -> bool:
+        """It has fallen by 2 % a second over the last two seconds."""
+        if not self.after:
+            return False
+        last_t, last = self.after[-1]
+        for t, value in reversed(self.after):
+            seconds = (last_t - t) / SECOND
+            if seconds >= FALL_SECONDS:
+                return value > 0 and (value - last) / value >= FALL * seconds
+        return False
+
+
+def _stands(trace: Trace, t: int) -> bool:
+    """Whether it is seen not to fall; a trace that is not seen proves nothing."""
+    slope = trace.relative_slope(FALL_SECONDS, t)
+    return slope is not None and slope * (1 if trace.value is not None and trace.value > 0 else -1) > -STOOD
+
+
+class OffProof:
+    """Collects readings from the request of a cut onward, and says what they prove.
+
+    `asked` and all times are plan nanoseconds. A reading counts only if it was begun after the
+    request: its arrival less its trace's interval of plan time.
+    """
+
+    def __init__(self, guard: Guard, asked: int, rate: float = 1.0) -> None:
+        self.asked = asked
+        self._rate = rate
+        self._applied = guard.applied()[0]
+        self._mains = _Fall(guard.mains, asked) if guard.mains is not None else None
+        self._lamp = _Fall(guard.lamp, asked) if guard.lamp is not None else None
+        self._rails = [_Fall(trace, asked) for trace in guard.rails if trace.magnitude > RAIL_FROM]
+        self._by_name = {
+            fall.name: fall for fall in (self._mains, self._lamp, *self._rails) if fall is not None
+        }
+
+    def reading(self, name: str, value: float, t: int) -> None:
+        """Take a good reading of a trace."""
+        fall = self._by_name.get(name)
+        if fall is None or t - int(fall.trace.interval * self._rate * SECOND) < self.asked:
+            return
+        fall.after.append((t, abs(value)))
+
+    def finding(self) -> Finding:
+        """What is proven so far; UNKNOWN as long as nothing is."""
+        mains = self._mains
+        if mains is not None and mains.before > MAINS_AT_LEAST:
+            return self._by_mains(mains)
+        return self._by_lamp()
+
+    def _by_mains(self, mains: _Fall) -> Finding:
+        if not mains.after:
+            return Finding(
+                CutOutcome.UNKNOWN, f"no reading from {mains.name} since off was asked: pull the plug"
+            )
+        value = mains.after[-1][1]
+        if value >= MAINS_LEFT * mains.before:
+            return Finding(
+                CutOutcome.STILL_LIVE, f"STILL LIVE: {mains.name} reads {mains.trace.plan.shown(value)}"
+            )
+        if not mains.below(MAINS_LEFT * mains.before):
+            return Finding(CutOutcome.UNKNOWN, f"one reading of {mains.name} alone proves nothing")
+        return Finding(CutOutcome.VERIFIED, f"{mains.name} fell to {mains.trace.plan.shown(value)}")
+
+    def _by_lamp(self) -> Finding:
+        lamp = self._lamp
+        not_proven = "off not proven: pull the plug"
+        if lamp is None or not lamp.after:
+            return Finding(CutOutcome.UNKNOWN, not_proven)
+        value = lamp.after[-1][1]
+        if lamp.before < LAMP_STOOD * self._applied or self._applied <= 0.0:
+            return Finding(CutOutcome.UNKNOWN, not_proven)
+        if value >= LAMP_LEFT * lamp.before:
+            return Finding(
+                CutOutcome.STILL_LIVE, f"STILL LIVE: {lamp.name} reads {lamp.trace.plan.shown(value)}"
+            )
+        if lamp.below(LAMP_LEFT * lamp.before) and all(rail.stood and rail.fell for rail in self._rails):
+            falling = ", ".join(
+                f"{rail.name} {rail.trace.plan.shown(rail.after[-1][1])}" for rail in self._rails
+            )
+            rails = f", rails falling: {falling}" if falling else "; no rail stood above 5 V to bear it out"
+            return Finding(CutOutcome.VERIFIED, f"{lamp.name} fell to {lamp.trace.plan.shown(value)}{rails}")
+        return Finding(CutOutcome.UNKNOWN, not_proven)
+
+    def seen_falling(self) -> bool:
+        """Whether a drill of the off-switch was seen: the lamp went dark, or a rail that stood falls."""
+        lamp = self._lamp
+        if lamp is not None and lamp.after and lamp.before >= LAMP_AT_LEAST:
+            return lamp.below(LAMP_LEFT * lamp.before)
+        return any(rail.stood and rail.fell for rail in self._rails)

@@ -1,0 +1,26 @@
+"""The order in which parts are taken: each with its other side, so that both are held against each other."""
+
+from collections.abc import Callable, Iterable
+from typing import TypeVar
+
+from benchlog.domain.designator import Mirror, fold
+
+T = TypeVar("T")
+
+
+def in_pairs(items: Iterable[T], designator: Callable[[T], str], mirror: Mirror) -> list[T]:
+    """The items in their order, each followed at once by its other side where that is among them.
+
+    Where two have one designator, both keep their places, and the first is the other side.
+    """
+    given = list(items)
+    first: dict[str, int] = {}
+    for at, item in enumerate(given):
+        first.setdefault(fold(designator(item)), at)
+    order: dict[int, None] = {}
+    for at, item in enumerate(given):
+        other = mirror.other(designator(item))
+        order[at] = None
+        if other and fold(other) in first:
+            order[first[fold(other)]] = None
+    return [given[at] for at in order]

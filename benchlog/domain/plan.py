@@ -1,0 +1,407 @@
+"""The staged power-up as a person writes it: source, traces, limits, stages, waits.
+
+A plan is a TOML file; these frozen records are its grammar. Voltages are volts at the point named,
+times are plan seconds. Defaults are bench habit (common practice, no source) and editable.
+"""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import ClassVar
+
+from benchlog.domain.quantity import show
+from benchlog.domain.reading import Function
+from benchlog.textfile import key
+
+FaultAt = tuple[str, str, str]
+"""Key path, problem, fix."""
+
+
+class Role(StrEnum):
+    """What a trace shows; the guard's arming and the graphs go by it."""
+
+    MAINS = "mains"
+    LAMP = "lamp"
+    RAIL = "rail"
+    OFFSET = "offset"
+    IDLE = "idle"
+    REGULATED = "regulated"
+    SINK = "sink"
+    SUPPLY_VOLTS = "supply_volts"
+    SUPPLY_AMPS = "supply_amps"
+    SUPPLY_STATE = "supply_state"
+
+    @property
+    def digit(self) -> float:
+        """The last digit worth showing, in the unit of such a trace; rails and mains go by 10 mV."""
+        return _SHOWN.get(self, 0.01)
+
+
+_SHOWN = {Role.OFFSET: 1e-5, Role.IDLE: 1e-5, Role.SINK: 0.1, Role.SUPPLY_AMPS: 1e-4}
+
+
+class LimitKind(StrEnum):
+    """How a limit bounds its trace."""
+
+    HIGH = "high"
+    LOW = "low"
+    RAIL_LOW = "rail_low"
+    RAIL_HIGH = "rail_high"
+    APART = "apart"
+    POLARITY = "polarity"
+    SUPPLY = "supply"
+    RUNAWAY = "runaway"
+
+
+RESTS_WHILE_MOVING = frozenset(
+    {LimitKind.LOW, LimitKind.RAIL_LOW, LimitKind.RAIL_HIGH, LimitKind.APART, LimitKind.RUNAWAY}
+)
+"""Low limits, those that follow the source and slow rises rest while somebody turns it up."""
+
+
+class Action(StrEnum):
+    """What a broken limit does."""
+
+    TRIP = "trip"
+    WARN = "warn"
+
+
+class Mover(StrEnum):
+    """Who changes the source from stage to stage."""
+
+    HAND = "hand"
+    PROGRAM = "program"
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """The ordered chain that feeds the unit, and what is known of it."""
+
+    moved_by: Mover = key("who changes the source: hand or program")
+    chain: tuple[str, ...] = key("the links from the wall to the unit, in order")
+    mains: float = key("mains voltage at the full setting", default=0.0, unit="V", low=0.0, high=500.0)
+    lamp_watts: float = key("the series lamp; 0 where there is none", default=0.0, unit="W", low=0.0)
+    ratio: float = key(
+        "raw rail volts for each volt left to the unit; 0 where no rail follows the source",
+        default=0.0,
+        low=0.0,
+        high=10.0,
+    )
+    diode_drop: float = key("drop of the rectifier for each rail", default=0.8, unit="V", low=0.0, high=5.0)
+    supply: str = key("job of the supply that the program sets", default="")
+    protection: float = key(
+        "over-voltage protection set on the supply, times the stage's volts; 0 for none",
+        default=1.1,
+        low=0.0,
+        high=2.0,
+    )
+
+    def left(self, stage: "StagePlan") -> float:
+        """What a raw rail reads at a stage where nothing is lost on the way, V; may be below nothing."""
+        volts = stage.volts if stage.fraction is None else stage.fraction * self.mains
+        return self.ratio * (volts or 0.0) - self.diode_drop
+
+    def faults(self) -> Iterable[FaultAt]:
+        """What does not fit together."""
+        if self.moved_by is Mover.PROGRAM and not self.supply:
+            yield "supply", "is missing", "name the supply that the program sets"
+        if self.moved_by is Mover.HAND and self.mains <= 0.0:
+            yield "mains", "is missing", "give the mains voltage at the full setting, such as 230.0"
+
+
+@dataclass(frozen=True, slots=True)
+class TracePlan:
+    """A live series: which meter of the bench shows which point of the unit."""
+
+    name: str = key("what is measured, as said aloud: +B, idle L")
+    role: Role = key("what it shows")
+    meter: str = key("job of the meter or supply on the bench; left out: the trace's own name", default="")
+    channel: str = key("output of a supply", default="")
+    function: Function | None = key("left out: by its role", default=None)
+    side: str = key("left or right where the unit has two sides", default="", choices=("", "left", "right"))
+    critical: bool = key("whether losing it counts as a broken limit", default=True)
+    sign: int = key("expected sign of a rail: 1 or -1", default=1, low=-1, high=1)
+
+    @property
+    def job(self) -> str:
+        """The meter's job on the bench."""
+        return self.meter or self.name
+
+    @property
+    def measures(self) -> Function:
+        """The function its readings must carry; another one is never placed on this trace."""
+        return self.function or _FUNCTION_OF[self.role]
+
+    def shown(self, value: float) -> str:
+        """A value of this trace for a person."""
+        return shown(value, self.measures.unit, self.role.digit)
+
+    def faults(self) -> Iterable[FaultAt]:
+        """What does not fit together."""
+        if self.sign == 0:
+            yield "sign", "is 0", "write 1 or -1"
+
+
+def shown(value: float, unit: str, digit: float) -> str:
+    """A value of a trace for a person: to the last digit worth showing, four digits at the most.
+
+    Volts with a digit of some microvolts (offset, idle) are read in mV, as sheets write them, up to a volt.
+    """
+    if not math.isfinite(value):
+        return show(value, unit)
+    fourth = 10.0 ** (math.floor(math.log10(abs(value))) - 3) if value else 0.0
+    digit = max(digit, fourth)
+    if unit == "V" and digit < 1e-3 and abs(value) < 1.0:
+        places = max(0, -round(math.log10(digit * 1e3)))
+        return f"{round(value * 1e3, places) + 0.0:.{places}f} mV"
+    return show(value, unit, resolution=digit)
+
+
+_FUNCTION_OF = {
+    Role.MAINS: Function.VOLTS_AC,
+    Role.LAMP: Function.VOLTS_AC,
+    Role.RAIL: Function.VOLTS_DC,
+    Role.OFFSET: Function.VOLTS_DC,
+    Role.IDLE: Function.VOLTS_DC,
+    Role.REGULATED: Function.VOLTS_DC,
+    Role.SINK: Function.TEMPERATURE,
+    Role.SUPPLY_VOLTS: Function.VOLTS_DC,
+    Role.SUPPLY_AMPS: Function.AMPS_DC,
+    Role.SUPPLY_STATE: Function.STATE,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """When a limit means anything: one of these traces past a level for some seconds."""
+
+    any_of: tuple[str, ...] = key("traces, by name")
+    above: float = key("level by magnitude", low=0.0)
+    seconds: float = key("for how long", default=5.0, unit="s", low=0.0)
+
+    def faults(self) -> Iterable[FaultAt]:
+        """What does not fit together."""
+        if not self.any_of:
+            yield "any_of", "names no trace", "name at least one"
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A bound on a trace, when it is armed, and how long it must be broken."""
+
+    trace: str = key("the trace it bounds")
+    kind: LimitKind = key("how it bounds")
+    value: float | None = key("constant bound, in the trace's unit", default=None)
+    of_source: float | None = key(
+        "bound as a fraction of the voltage applied to lamp plus unit", default=None, low=0.0
+    )
+    partner: str = key("the other rail, for `apart`", default="")
+    target: float | None = key("for `runaway` of idle: what it is set to", default=None, low=0.0)
+    count: float | None = key(
+        "for `runaway`: the meter's last digit, in the trace's unit; less is no rise", default=None, low=0.0
+    )
+    fraction: float | None = key("band: fraction of the expected value, or of the larger rail", default=None)
+    floor: float = key("band: never narrower than this", default=1.5, unit="V", low=0.0)
+    persistence: float | None = key(
+        "seconds it must stay broken; left out: by its kind", default=None, low=0.0
+    )
+    readings: int = key("readings in a row that must be broken; never one alone", default=2, low=2, high=100)
+    after_on: float = key("armed this long after switching on", default=0.0, unit="s", low=0.0)
+    after_steady: float | None = key(
+        "armed this long after the source is steady; left out: by its kind", default=None, low=0.0
+    )
+    gate: Gate | None = key("armed only while this holds", default=None)
+    action: Action = key("trip or warn", default=Action.TRIP)
+    why: str = key("what it protects, added to the sentence of a trip", default="")
+
+    @property
+    def seconds(self) -> float:
+        """Persistence in plan seconds."""
+        return _PERSISTENCE[self.kind] if self.persistence is None else self.persistence
+
+    def faults(self) -> Iterable[FaultAt]:
+        """What does not fit together."""
+        bounds = (self.value is not None) + (self.of_source is not None)
+        if self.kind in (LimitKind.HIGH, LimitKind.LOW) and bounds != 1:
+            yield "value", "needs exactly one bound", "give either value or of_source"
+        if self.kind not in (LimitKind.HIGH, LimitKind.LOW) and bounds:
+            yield "value", f"means nothing for a limit of kind {self.kind}", "leave it out"
+        if self.kind is LimitKind.APART and not self.partner:
+            yield "partner", "is missing", "name the other rail"
+        if self.kind is LimitKind.APART and self.partner == self.trace:
+            yield "partner", "is the trace itself", "name the other rail"
+        if self.kind is not LimitKind.APART and self.partner:
+            yield "partner", f"means nothing for a limit of kind {self.kind}", "leave it out"
+        for name, given in (("target", self.target), ("count", self.count)):
+            if given is not None and self.kind is not LimitKind.RUNAWAY:
+                yield name, f"means nothing for a limit of kind {self.kind}", "leave it out"
+
+
+_PERSISTENCE = {
+    LimitKind.HIGH: 0.0,
+    LimitKind.LOW: 2.0,
+    LimitKind.RAIL_LOW: 2.0,
+    LimitKind.RAIL_HIGH: 1.0,
+    LimitKind.APART: 2.0,
+    LimitKind.POLARITY: 0.0,
+    LimitKind.SUPPLY: 0.5,
+    LimitKind.RUNAWAY: 0.0,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """What must hold before the next stage is offered."""
+
+    trace: str = key("the trace it looks at")
+    low: float | None = key("at least this, in the trace's unit", default=None)
+    high: float | None = key("at most this", default=None)
+    steady: float | None = key("moved by less than this fraction over `seconds`", default=None, low=0.0)
+    as_expected: bool = key("a raw rail inside its expected band", default=False)
+    seconds: float = key("for how long", default=3.0, unit="s", low=0.0, high=600.0)
+
+    def faults(self) -> Iterable[FaultAt]:
+        """What does not fit together."""
+        if self.low is None and self.high is None and self.steady is None and not self.as_expected:
+            yield "trace", "has nothing to wait for", "give low, high, steady or as_expected"
+        if self.low is not None and self.high is not None and self.low > self.high:
+            yield "low", "is above high, so that nothing can lie between them", "exchange them"
+
+
+@dataclass(frozen=True, slots=True)
+class StagePlan:
+    """One step of the power-up: a setting, a dwell, what must hold."""
+
+    name: str = key("as said aloud: 40 %")
+    dwell: float = key("how long the source rests here", unit="s", low=0.0)
+    fraction: float | None = key(
+        "variable transformer, as a fraction of full mains", default=None, low=0.0, high=1.2
+    )
+    volts: float | None = key("voltage of each supply output", default=None, unit="V", low=0.0)
+    current_limit: float | None = key("current limit of each supply output", default=None, unit="A", low=0.0)
+    wait: tuple[Wait, ...] = key("what must hold before the next stage is offered", default=())
+
+
+_BY_SOURCE = (LimitKind.RAIL_LOW, LimitKind.RAIL_HIGH)
+
+
+def _misfits(limit: Limit, trace: TracePlan) -> Iterable[FaultAt]:
+    """What this kind of limit cannot mean on that trace."""
+    if limit.kind is LimitKind.SUPPLY and trace.measures is not Function.STATE:
+        yield "kind", f"needs a supply's state, which {trace.name} is not", "name its supply_state trace"
+    if limit.kind in _BY_SOURCE and trace.role is not Role.RAIL:
+        yield "kind", f"is for raw rails, which {trace.name} is not", "use low and high"
+    if limit.kind is LimitKind.RUNAWAY and trace.role not in (Role.IDLE, Role.SINK):
+        yield "kind", f"is for idle and sink, which {trace.name} is not", "use high"
+    if limit.kind is LimitKind.RUNAWAY and trace.role is Role.IDLE and not limit.target:
+        yield "target", "is missing", f"give what {trace.name} is set to, such as 0.0165"
+    if limit.value is not None and limit.value < 0.0 and trace.role is not Role.SINK:
+        yield "value", f"is negative, but {trace.name} is bounded by its size", "leave the minus out"
+
+
+def _unmeant(wait: Wait, trace: TracePlan) -> Iterable[FaultAt]:
+    """What a wait says of that trace, but can hardly mean."""
+    if wait.as_expected and trace.role is not Role.RAIL:
+        yield "as_expected", f"is for raw rails, which {trace.name} is not", "use low and high"
+    if trace.role is Role.OFFSET and wait.high is not None and wait.low is None:
+        yield "high", "alone lets any negative offset pass", f"give low = {-abs(wait.high):g} as well"
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A whole plan; see the fields for its grammar."""
+
+    FILE: ClassVar[str] = "benchlog plan"
+    VERSION: ClassVar[int] = 1
+
+    file: str = key("kind and version of this file: benchlog plan 1")
+    name: str = key("what this power-up is called")
+    source: Source = key("what feeds the unit")
+    trace: tuple[TracePlan, ...] = key("the live series")
+    stage: tuple[StagePlan, ...] = key("the stages, lowest first")
+    limit: tuple[Limit, ...] = key("the bounds", default=())
+    about: str = key("for whom and what for", default="")
+    tail: float = key("logging goes on this long after off", default=10.0, unit="s", low=0.0, high=600.0)
+
+    def find(self, name: str) -> TracePlan:
+        """The trace of that name; KeyError where there is none."""
+        for trace in self.trace:
+            if trace.name == name:
+                return trace
+        raise KeyError(name)
+
+    def of_role(self, role: Role) -> tuple[TracePlan, ...]:
+        """The traces that show this, in the plan's order."""
+        return tuple(trace for trace in self.trace if trace.role is role)
+
+    def faults(self) -> Iterable[FaultAt]:
+        """What does not fit together across tables."""
+        names = [trace.name for trace in self.trace]
+        for i, name in enumerate(names):
+            if name in names[:i]:
+                yield f"trace[{i + 1}].name", f"{name!r} stands twice", "give each trace a name of its own"
+        yield from self._shared_meters()
+        yield from self._unknown_traces(set(names))
+        yield from self._stage_faults()
+        if not any(trace.critical for trace in self.trace):
+            yield "trace", "no trace is critical", "mark at least one, or nothing is guarded"
+        yield from self._limit_faults()
+        yield from self._wait_faults()
+
+    def _limit_faults(self) -> Iterable[FaultAt]:
+        known = {trace.name: trace for trace in self.trace}
+        for i, limit in enumerate(self.limit, start=1):
+            if self.source.ratio == 0.0 and limit.kind in _BY_SOURCE:
+                yield f"limit[{i}].kind", "needs to know what the rail should be", "give source.ratio"
+            for path, problem, fix in _misfits(limit, known[limit.trace]) if limit.trace in known else ():
+                yield f"limit[{i}].{path}", problem, fix
+
+    def _wait_faults(self) -> Iterable[FaultAt]:
+        known = {trace.name: trace for trace in self.trace}
+        for i, stage in enumerate(self.stage, start=1):
+            for j, wait in enumerate(stage.wait, start=1):
+                where = f"stage[{i}].wait[{j}]"
+                if self.source.ratio == 0.0 and wait.as_expected:
+                    yield f"{where}.as_expected", "needs to know what the rail should be", "give source.ratio"
+                elif wait.as_expected and self.source.left(stage) <= 0.0:
+                    problem = "expects nothing: the rectifier's drop takes all that the source gives here"
+                    yield f"{where}.as_expected", problem, "leave it out at this stage"
+                for path, problem, fix in _unmeant(wait, known[wait.trace]) if wait.trace in known else ():
+                    yield f"{where}.{path}", problem, fix
+
+    def _shared_meters(self) -> Iterable[FaultAt]:
+        seen: dict[tuple[str, str, Function], str] = {}
+        for i, trace in enumerate(self.trace, start=1):
+            wire = (trace.job, trace.channel, trace.measures)
+            first = seen.setdefault(wire, trace.name)
+            if first != trace.name:
+                problem = f"{trace.job!r} shows {first} already, and a meter is in one place at a time"
+                yield f"trace[{i}].meter", problem, "give each trace a meter or a channel of its own"
+
+    def _unknown_traces(self, names: set[str]) -> Iterable[FaultAt]:
+        known = f"the plan has {', '.join(sorted(names)) or 'none'}"
+        for i, limit in enumerate(self.limit):
+            if limit.trace not in names:
+                yield f"limit[{i + 1}].trace", f"no trace is called {limit.trace!r}", known
+            if limit.partner and limit.partner not in names:
+                yield f"limit[{i + 1}].partner", f"no trace is called {limit.partner!r}", known
+            for name in limit.gate.any_of if limit.gate else ():
+                if name not in names:
+                    yield f"limit[{i + 1}].gate.any_of", f"no trace is called {name!r}", known
+        for i, stage in enumerate(self.stage):
+            for j, wait in enumerate(stage.wait):
+                if wait.trace not in names:
+                    yield f"stage[{i + 1}].wait[{j + 1}].trace", f"no trace is called {wait.trace!r}", known
+
+    def _stage_faults(self) -> Iterable[FaultAt]:
+        if not self.stage:
+            yield "stage", "there is no stage", "add one with a name and a dwell"
+        by_program = self.source.moved_by is Mover.PROGRAM
+        for i, stage in enumerate(self.stage):
+            if by_program and stage.volts is None:
+                yield f"stage[{i + 1}].volts", "is missing", "say what the supply is set to"
+            if by_program and stage.current_limit is None:
+                yield f"stage[{i + 1}].current_limit", "is missing", "say where the supply limits its current"
+            if not by_program and stage.fraction is None:
+                yield f"stage[{i + 1}].fraction", "is missing", "say how far up the variable transformer is"

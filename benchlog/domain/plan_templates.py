@@ -1,0 +1,233 @@
+"""Plans made from six numbers: a text that passes as written by hand, to be kept and edited.
+
+Dwells and steps are bench habit (common practice, no source). What a template cannot guard it leaves out: the
+midpoint of a single rail is a share of that rail, which no limit follows yet, and a lamp that is changed is
+another source, so that the ladder by lamps is a plan for each.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from enum import StrEnum
+
+from benchlog.domain import guard_defaults
+from benchlog.domain.plan import Limit, LimitKind, Mover, Plan, Role, Source, StagePlan, TracePlan, Wait
+from benchlog.domain.sixnumbers import DROP, SixNumbers, clip, points, sided
+from benchlog.errors import BadInput
+
+LAMPS = (40.0, 60.0, 100.0, 150.0)
+STEPS = ((0.1, 20.0), (0.2, 20.0), (0.4, 30.0), (0.6, 40.0), (0.8, 60.0), (1.0, 120.0))
+"""Fraction of mains and dwell, s."""
+QUICK_POINTS = 3
+SAFETY_OHMS = 22.0
+DROP_MOST = 10.0
+"""Volts across a safety resistor that are a fault, whatever the unit should draw."""
+BOARD_STEPS = ((1 / 3, 30.0), (2 / 3, 30.0), (1.0, 60.0))
+BOARD_FIRST_AMPS = 0.1
+BOARD_AMPS = 0.25
+CHARGED = 1.5
+"""Seconds in which a supply has charged the reservoirs of a board."""
+
+
+class Template(StrEnum):
+    """What a plan can be made for."""
+
+    LAMP_LADDER = "lamp ladder"
+    VARIABLE_TRANSFORMER = "variable transformer behind a lamp"
+    BOARD = "dual supply on a board"
+    SAFETY_RESISTORS = "safety resistors in the rails"
+    QUICK = "quick run"
+
+
+def plans(template: Template, six: SixNumbers, supply: str = "") -> tuple[Plan, ...]:
+    """The plans of this template, in the order of use; only a lamp ladder has several.
+
+    `supply` is the job of the supply that feeds a board. BadInput names what does not fit.
+    """
+    six.check()
+    if template is Template.LAMP_LADDER:
+        return _ladder(six)
+    if template is Template.BOARD:
+        return (_board(six, supply),)
+    if template is Template.SAFETY_RESISTORS:
+        return (_safety(six),)
+    if template is Template.QUICK:
+        return (_quick(six),)
+    return (_variable(six),)
+
+
+def _ladder(six: SixNumbers) -> tuple[Plan, ...]:
+    """One plan for each lamp up to the largest at hand, and one without; between them the unit is off."""
+    rungs = [watts for watts in LAMPS if watts < six.lamp_watts]
+    rungs += [six.lamp_watts, 0.0] if six.lamp_watts else [0.0]
+    return tuple(_at_once(_behind(six, watts), "Lamp ladder", 60.0) for watts in rungs)
+
+
+def _quick(six: SixNumbers) -> Plan:
+    """Switch on, watch three things."""
+    return _at_once(six, "Quick run", 60.0, most=QUICK_POINTS)
+
+
+def _at_once(six: SixNumbers, name: str, dwell: float, most: int | None = None) -> Plan:
+    traces = _clipped(six, points(six), most)
+    title = f"{name}, {_lamp(six)}" if six.lamp_watts else f"{name}, direct"
+    chain = ("wall switch", _lamp(six)) if six.lamp_watts else ("wall switch",)
+    return _from_mains(six, title, chain, traces, ((1.0, dwell),))
+
+
+def _variable(six: SixNumbers) -> Plan:
+    lamp = (_lamp(six),) if six.lamp_watts else ()
+    behind = f" behind a {_lamp(six)}" if lamp else ""
+    chain = ("wall switch", "variable transformer", *lamp)
+    return _from_mains(six, f"Variable transformer{behind}", chain, _clipped(six, points(six)), STEPS)
+
+
+def _safety(six: SixNumbers) -> Plan:
+    """Each rail through a resistor; the drop across it is what the unit draws."""
+    signs = "+-" if six.paired else "+"
+    drops = [TracePlan(name=f"drop {sign}", role=Role.IDLE) for sign in signs]
+    traces = _clipped(six, points(six, first=drops))
+    resistor = f"{SAFETY_OHMS:g} ohm safety resistors in the rails"
+    lamp = (_lamp(six),) if six.lamp_watts else ()
+    chain = ("wall switch", "variable transformer", *lamp, resistor)
+    names = {drop.name for drop in drops}
+    others = tuple(trace for trace in traces if trace.name not in names)
+    found = [limit for trace in traces if trace.name in names for limit in _on_drop(six, trace.name)]
+    return _from_mains(
+        six,
+        "Safety resistors in the rails",
+        chain,
+        traces,
+        STEPS,
+        (*found, *guard_defaults.limits(six, others)),
+    )
+
+
+def _on_drop(six: SixNumbers, name: str) -> list[Limit]:
+    """What a safety resistor's drop must not be."""
+    draws = "the unit draws too much through its safety resistor"
+    found = [Limit(trace=name, kind=LimitKind.HIGH, value=DROP_MOST, after_on=2.0, why=draws)]
+    thrice = round(3.0 * SAFETY_OHMS * six.idle_amps * six.channels, 3)
+    if thrice < DROP_MOST:
+        more = "three times what the idle currents come to"
+        found.append(
+            Limit(trace=name, kind=LimitKind.HIGH, value=thrice, after_on=2.0, persistence=1.0, why=more)
+        )
+    return found
+
+
+def _board(six: SixNumbers, supply: str) -> Plan:
+    """A board on a programmable supply, which cuts and limits by itself; meters go to idle and offset."""
+    if not supply:
+        raise BadInput("supply", "is missing", "name the supply of the bench that feeds the board")
+    outputs = (("+", "1"), ("-", "2")) if six.paired else (("+", "1"),)
+    own = [
+        TracePlan(name=f"raw {sign} {word}", role=role, meter=supply, channel=output)
+        for word, role in (
+            ("volts", Role.SUPPLY_VOLTS),
+            ("current", Role.SUPPLY_AMPS),
+            ("state", Role.SUPPLY_STATE),
+        )
+        for sign, output in outputs
+    ]
+    wanted = [*sided(six, "idle", Role.IDLE), *sided(six, "offset", Role.OFFSET)]
+    traces = (*own, *clip(wanted, six.meters))
+    states = [trace.name for trace in own if trace.role is Role.SUPPLY_STATE]
+    limits = [Limit(trace=name, kind=LimitKind.SUPPLY, after_steady=CHARGED) for name in states]
+    amps = round(max(BOARD_AMPS, 2.0 * six.idle_amps * six.channels), 3)
+    stages = [
+        StagePlan(
+            name=f"{volts:g} V",
+            volts=volts,
+            current_limit=BOARD_FIRST_AMPS if step == 0 else amps,
+            dwell=dwell,
+        )
+        for step, (part, dwell) in enumerate(BOARD_STEPS)
+        for volts in (round(part * six.rail, 1),)
+    ]
+    return _whole(
+        six,
+        "Board on a supply",
+        Source(moved_by=Mover.PROGRAM, chain=(supply,), supply=supply),
+        traces,
+        tuple(stages),
+        (*limits, *guard_defaults.limits(six, traces)),
+    )
+
+
+def _behind(six: SixNumbers, watts: float) -> SixNumbers:
+    return replace(six, lamp_watts=watts)
+
+
+def _lamp(six: SixNumbers) -> str:
+    return f"{six.lamp_watts:g} W lamp"
+
+
+def _clipped(six: SixNumbers, wanted: Sequence[TracePlan], most: int | None = None) -> tuple[TracePlan, ...]:
+    traces = clip(wanted, six.meters)[:most]
+    if not traces:
+        fix = "use one for volts, with an isolated link and rated for the mains where it goes across the lamp"
+        raise BadInput("meters", "none of them can read a point of this plan", fix)
+    return traces
+
+
+def _from_mains(
+    six: SixNumbers,
+    name: str,
+    chain: tuple[str, ...],
+    traces: tuple[TracePlan, ...],
+    steps: Sequence[tuple[float, float]],
+    limits: tuple[Limit, ...] | None = None,
+) -> Plan:
+    source = Source(
+        moved_by=Mover.HAND,
+        chain=chain,
+        mains=six.mains,
+        lamp_watts=six.lamp_watts,
+        ratio=six.ratio,
+        diode_drop=DROP,
+    )
+    stages = tuple(_stage(source, traces, fraction, dwell) for fraction, dwell in steps)
+    return _whole(
+        six, name, source, traces, stages, guard_defaults.limits(six, traces) if limits is None else limits
+    )
+
+
+def _stage(source: Source, traces: tuple[TracePlan, ...], fraction: float, dwell: float) -> StagePlan:
+    """A step with what must hold: rails as expected where that is known, and a lamp that stays as it is."""
+    bare = StagePlan(name=f"{100 * fraction:.0f} %", fraction=fraction, dwell=dwell)
+    seen = source.lamp_watts == 0.0 or any(trace.role is Role.LAMP for trace in traces)
+    waits = []
+    for trace in traces:
+        if trace.role is Role.RAIL:
+            # Behind a lamp that no meter watches nobody knows what is left for the unit.
+            known = seen and source.left(bare) > 0.0
+            steady = Wait(trace=trace.name, steady=0.05, seconds=5.0)
+            waits.append(Wait(trace=trace.name, as_expected=True) if known else steady)
+        elif trace.role is Role.LAMP and fraction >= 0.6:
+            waits.append(Wait(trace=trace.name, steady=0.1, seconds=10.0))
+    return StagePlan(name=bare.name, fraction=fraction, dwell=dwell, wait=tuple(waits))
+
+
+def _whole(
+    six: SixNumbers,
+    name: str,
+    source: Source,
+    traces: tuple[TracePlan, ...],
+    stages: tuple[StagePlan, ...],
+    limits: tuple[Limit, ...],
+) -> Plan:
+    rails = "+/-" if six.paired else "+"
+    offset = "" if six.paired else " Take the offset after the output capacitor."
+    about = (
+        f"{rails}{six.rail:g} V rails, {six.channels} of {1e3 * six.idle_amps:.3g} mA idle"
+        f" ({1e3 * six.idle:.3g} mV across {six.across:g} ohm). Inputs shorted, no speakers.{offset}"
+    )
+    return Plan(
+        file=f"{Plan.FILE} {Plan.VERSION}",
+        name=name,
+        about=about,
+        source=source,
+        trace=traces,
+        limit=limits,
+        stage=stages,
+    )

@@ -1,0 +1,444 @@
+"""The stage machine: where a staged power-up stands, what is awaited, what happens next.
+
+Pure: it is told what the operator does, what was answered and what time it is, and gives orders for
+others to carry out. It never goes up without having been asked to, and never off the ladder.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from benchlog.domain.follow import SURELY_MOVES
+from benchlog.domain.guard import Guard
+from benchlog.domain.plan import Mover, Role, StagePlan, Wait
+from benchlog.domain.quantity import show
+from benchlog.domain.trace import SECOND, Trace
+from benchlog.errors import BadInput
+
+
+class State(StrEnum):
+    """Where the run stands."""
+
+    STANDING = "standing"
+    SETTING = "setting"
+    SWITCHING_ON = "switching on"
+    MOVING = "moving"
+    DWELLING = "dwelling"
+    DRILL = "drill"
+    READY = "ready"
+    HELD = "held"
+    SWITCHING_OFF = "switching off"
+    TAIL = "tail"
+    CLOSED = "closed"
+
+
+UNSEEN_TAIL = 60.0
+"""Plan seconds by which the tail is longer where nobody has seen the unit off."""
+TOLD_TAIL = 10.0
+"""Plan seconds the tail lasts at least after a person's word alone: meters need that long to bear it out."""
+
+LEAST_RAIL = 0.5
+"""Share of what is expected below which no rail is as expected: a band may reach down to nothing."""
+
+LONGEST_DRILL = 120.0
+"""Plan seconds in which a person must have switched off for practice."""
+
+LIVE = frozenset(
+    {State.SETTING, State.SWITCHING_ON, State.MOVING, State.DWELLING, State.DRILL, State.READY, State.HELD}
+)
+"""States in which the unit may be on."""
+
+AT_STAGE = frozenset({State.MOVING, State.DWELLING, State.READY, State.HELD})
+"""States in which what is awaited can hold: it is on, and nobody is about to set another stage."""
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """Something to be carried out: `ask` a person, `set_supply`, `switch_on`, `switch_off`, `close`."""
+
+    what: str
+    kind: str = ""
+    text: str = ""
+    data: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Awaited:
+    """One thing that must hold before the next stage: in words, whether it holds, how far it is."""
+
+    what: str
+    holds: bool
+    progress: str = ""
+
+
+class Stages:
+    """The machine of one run over one guard; all times are plan nanoseconds.
+
+    `by_hand` says that a person switches the unit on and off, so that the off-switch is drilled at the
+    lowest stage.
+    """
+
+    def __init__(self, guard: Guard, *, by_hand: bool) -> None:
+        self.guard = guard
+        self.plan = guard.plan
+        self.state = State.STANDING
+        self.index = 0
+        self.by_hand = by_hand
+        self.drilled = not by_hand
+        self.reached = -1
+        """The highest stage the unit was on at; -1 before the first."""
+        self._before = 0
+        self._came_at = 0
+        self._dwell_from: int | None = None
+        self._dwelt = 0
+        self._holds_since: dict[int, int] = {}
+        self._drill_since = 0
+        self._off_at = 0
+        self._seen_off = self._told_off = False
+
+    @property
+    def stage(self) -> StagePlan:
+        """The present stage."""
+        return self.plan.stage[self.index]
+
+    @property
+    def off_is_known(self) -> bool:
+        """Whether somebody, or a meter, has seen the unit off since it was cut."""
+        return self._seen_off or self._told_off
+
+    @property
+    def live(self) -> bool:
+        """Whether the unit may be on."""
+        return self.state in LIVE
+
+    def astray(self) -> tuple[float, float] | None:
+        """Where a meter shows the source, and where it must stand; None where it does, or nobody can tell."""
+        feed = self.guard.feed
+        if self.state not in AT_STAGE or feed.on_since is None:
+            return None
+        setting = (self.stage.fraction or 0.0) * self.plan.source.mains
+        shown = self.guard.off_setting(setting)
+        return (shown, setting) if shown is not None else None
+
+    # --- what the operator does -----------------------------------------------------------------
+
+    def next(self, t: int) -> list[Order]:
+        """Go up a stage, or off after the last one; BadInput names what is still awaited."""
+        if self.state is State.STANDING:
+            return self._set(0, t)
+        if self.state not in (State.READY, State.DWELLING):
+            raise BadInput("next", f"the run is {self.state}", "wait until the next stage is offered")
+        self._check_source()
+        missing = [awaited.what for awaited in self.awaited(t)[1:] if not awaited.holds]
+        if missing:
+            raise BadInput("next", f"still waiting for {', '.join(missing)}", "wait, go back, or switch off")
+        if not self.drilled:
+            raise BadInput("next", "the off-switch has not been drilled", "wait for the end of the dwell")
+        if self.index + 1 == len(self.plan.stage):
+            self.state = State.SWITCHING_OFF
+            return [Order("switch_off", "completed", "all stages done")]
+        return self._set(self.index + 1, t)
+
+    def astray_in_words(self) -> str:
+        """Where the source stands and where it must, as a clause; empty where it does, or nobody can tell."""
+        found = self.astray()
+        if found is None:
+            return ""
+        shown, setting = (self.plan.of_role(Role.MAINS)[0].shown(volts) for volts in found)
+        return f"the source stands at {shown}, not at {setting}"
+
+    def _check_source(self) -> None:
+        """BadInput where the source stands elsewhere than at this stage: nothing was tried there."""
+        wrong = self.astray_in_words()
+        if wrong:
+            raise BadInput("next", wrong, "turn it there slowly, or switch off")
+
+    def back(self, t: int) -> list[Order]:
+        """Go down a stage."""
+        if self.state not in (State.READY, State.DWELLING, State.MOVING, State.HELD):
+            raise BadInput("back", f"the run is {self.state}", "switch off instead")
+        if self.index == 0:
+            raise BadInput("back", "this is the lowest stage", "switch off instead")
+        return self._set(self.index - 1, t)
+
+    def hold(self) -> list[Order]:
+        """Stay at this stage until resumed."""
+        if self.state not in (State.READY, State.DWELLING, State.MOVING):
+            raise BadInput("hold", f"the run is {self.state}", "hold it while it dwells or moves")
+        self.state = State.HELD
+        return []
+
+    def resume(self) -> list[Order]:
+        """Go on after a hold."""
+        if self.state is not State.HELD:
+            raise BadInput("resume", f"the run is {self.state}", "hold it first")
+        self.state = State.MOVING if self.guard.feed.moving else State.DWELLING
+        return []
+
+    def off(self) -> list[Order]:
+        """Switch off in good order, through the off-switch."""
+        if not self.live:
+            raise BadInput("off", f"the run is {self.state}", "it is not on")
+        ready = self.state is State.READY and self.index + 1 == len(self.plan.stage)
+        self.state = State.SWITCHING_OFF
+        if ready:
+            return [Order("switch_off", "completed", "all stages done")]
+        return [Order("switch_off", "stopped", f"ended at stage {self.stage.name}")]
+
+    # --- what comes back ------------------------------------------------------------------------
+
+    def was_set(self, done: bool, t: int) -> list[Order]:
+        """The source was set, or could not be."""
+        if self.state is not State.SETTING:
+            return []
+        feed = self.guard.feed
+        if not done:
+            # It still stands where it stood; a unit that is off begins at the lowest stage again.
+            self.index = self._before
+            self.state = State.STANDING if feed.on_since is None else State.HELD
+            feed.told_not_set(t)
+            return []
+        feed.told_set()
+        if feed.on_since is None:
+            return self._switch_on()
+        self._come_up(t)
+        return []
+
+    def was_switched_on(self, done: bool, t: int) -> list[Order]:
+        """The unit was switched on, or was not."""
+        if self.state is not State.SWITCHING_ON:
+            return []
+        if not done:
+            self.state = State.STANDING
+            return []
+        return self.seen_on(t)
+
+    def seen_on(self, t: int) -> list[Order]:
+        """The meters show that the unit is on, before anybody has said so or whatever was said."""
+        self.guard.feed.switch(True, t)
+        self._come_up(t)
+        return []
+
+    def was_drilled(self, seen_off: bool, t: int) -> list[Order]:
+        """The drill of the off-switch ended: the unit was seen to go off, or was not."""
+        if self.state is not State.DRILL:
+            return []
+        if not seen_off:
+            self.state = State.SWITCHING_OFF
+            return [Order("switch_off", "tripped", "the off-switch was not seen to work in its drill")]
+        self.drilled = True
+        self.guard.feed.switch(False, t)
+        return self._switch_on()
+
+    def went_off(self, t: int) -> None:
+        """The cut was asked, for whatever reason: the tail begins."""
+        if self.state not in (State.TAIL, State.CLOSED):
+            self.state = State.TAIL
+            self._off_at = t
+
+    def told_off(self, t: int) -> None:
+        """A person says that the unit is off: the tail is counted from here, unless a meter sees it yet."""
+        if self.state is State.TAIL and not self.off_is_known:
+            self._told_off = True
+            self._off_at = t
+
+    def confirmed_off(self, t: int) -> None:
+        """The far end was seen off: the tail is counted from here."""
+        if self.state is State.TAIL and not self._seen_off:
+            self._seen_off = True
+            self._off_at = t
+
+    def close(self) -> list[Order]:
+        """Close the run before its tail is over, or before it began."""
+        if self.live or self.state is State.SWITCHING_OFF:
+            raise BadInput("close", f"the run is {self.state}", "switch off first")
+        self.state = State.CLOSED
+        return [Order("close")]
+
+    # --- time -----------------------------------------------------------------------------------
+
+    @property
+    def _tail(self) -> float:
+        """Plan seconds from off to the close, as long as nothing more is heard of it."""
+        if self._seen_off:
+            return self.plan.tail
+        return max(self.plan.tail, TOLD_TAIL) if self._told_off else self.plan.tail + UNSEEN_TAIL
+
+    def tick(self, t: int) -> list[Order]:
+        """Look at the clock and the traces; what is to be done now, mostly nothing."""
+        if self.state is State.TAIL:
+            if t - self._off_at < self._tail * SECOND:
+                return []
+            self.state = State.CLOSED
+            return [Order("close")]
+        if self.state is State.DRILL:
+            return self._wait_for_drill(t)
+        self._count_dwell(t)
+        if self.state is State.MOVING and not self.guard.feed.moving:
+            self.state = State.DWELLING
+        elif self.state in (State.DWELLING, State.READY) and self.guard.feed.moving:
+            self.state = State.MOVING
+        elif self.state in (State.DWELLING, State.READY):
+            return self._offer(t)
+        return []
+
+    def _offer(self, t: int) -> list[Order]:
+        if self.astray() or not all(awaited.holds for awaited in self.awaited(t)):
+            self.state = State.DWELLING
+            return []
+        if not self.drilled:
+            self.state = State.DRILL
+            self._drill_since = t
+            # The rails are about to fall on purpose: low limits rest as for any move.
+            self.guard.feed.begin_move(self.guard.feed.target, t)
+            return [Order("ask", "switch_off", "Drill: switch the unit off now.", {"drill": True})]
+        self.state = State.READY
+        return []
+
+    def _wait_for_drill(self, t: int) -> list[Order]:
+        """Low limits rest until the drill is over, however long a person needs; but not for ever."""
+        if t - self._drill_since >= LONGEST_DRILL * SECOND:
+            return self.was_drilled(False, t)
+        if not self.guard.feed.moving:
+            self.guard.feed.begin_move(self.guard.feed.target, t)
+        return []
+
+    def _count_dwell(self, t: int) -> None:
+        """Dwell counts only while the source rests, and rests where it should."""
+        resting = self.state in (State.DWELLING, State.READY, State.HELD) and not self.guard.feed.moving
+        counting = resting and self.astray() is None
+        if counting and self._dwell_from is not None:
+            self._dwelt += t - self._dwell_from
+        self._dwell_from = t if counting else None
+
+    @property
+    def dwell_left(self) -> float:
+        """Plan seconds of dwell that remain at this stage."""
+        return max(self.stage.dwell - self._dwelt / SECOND, 0.0)
+
+    def awaited(self, t: int) -> Sequence[Awaited]:
+        """What must hold before the next stage is offered: the dwell first, the waits, and what is doubted."""
+        left = self.dwell_left
+        found = [
+            Awaited(f"dwell {self.stage.dwell:g} s", left <= 0.0, f"{left:.0f} s left" if left > 0 else "")
+        ]
+        for i, wait in enumerate(self.stage.wait):
+            now, progress = self._holds_now(wait, t)
+            if not now:
+                self._holds_since.pop(i, None)
+            since = self._holds_since.setdefault(i, t) if now else t
+            # A steadiness looks back over its own seconds already.
+            enough = now and (wait.steady is not None or t - since >= wait.seconds * SECOND)
+            found.append(Awaited(_in_words(wait, self.guard), enough, progress))
+        found.extend(
+            Awaited(f"{name} to be believed", False, trace.doubt)
+            for name, trace in self.guard.traces.items()
+            if trace.doubt and trace.plan.critical
+        )
+        found.extend(
+            Awaited(f"{name} to be seen to move", False, "it reads what it read before the start")
+            for name, trace in self.guard.traces.items()
+            if trace.plan.role in SURELY_MOVES and trace.plan.critical and self._yet_to_move(trace)
+        )
+        return found
+
+    def _holds_now(self, wait: Wait, t: int) -> tuple[bool, str]:
+        trace = self.guard.traces[wait.trace]
+        if trace.value is None:
+            return False, "no reading"
+        if trace.doubt:
+            return False, trace.doubt
+        if wait.trace in self.guard.quiet:
+            return False, "no reading any more"
+        if trace.overload_since is not None:
+            return False, "beyond the range of its meter"
+        progress = trace.plan.shown(trace.value)
+        # What was read before the unit came to this stage, or beside it, says nothing about it.
+        if self.state not in AT_STAGE or trace.t <= self._came_at or self.astray():
+            return False, progress
+        if self._yet_to_move(trace):
+            return False, f"{progress}, unproven: not seen to move with the source"
+        low = -math.inf if wait.low is None else wait.low
+        high = math.inf if wait.high is None else wait.high
+        if not low <= trace.value <= high:
+            return False, progress
+        if wait.as_expected and not self._as_expected(trace):
+            return False, progress
+        if wait.steady is not None:
+            here = t - self._came_at >= wait.seconds * SECOND
+            return here and trace.steady(wait.steady, wait.seconds, t), progress
+        return True, progress
+
+    def _yet_to_move(self, trace: Trace) -> bool:
+        """Whether it was not seen to move since the start, and should have been by now."""
+        least = SURELY_MOVES.get(trace.plan.role)
+        if not trace.unproven or trace.doubt or least is None:
+            return trace.unproven and not trace.doubt
+        rail = trace.plan.role is Role.RAIL
+        there = self.guard.rail_band(trace.plan.name).expected if rail else self.guard.feed.told
+        return there > 2.0 * least
+
+    def _as_expected(self, trace: Trace) -> bool:
+        """Whether a raw rail reads what it should; nothing at all is never as expected, whatever the band."""
+        band = self.guard.rail_band(trace.plan.name)
+        size = (trace.value or 0.0) * trace.plan.sign
+        return band.expected > 0.0 and max(band.low, LEAST_RAIL * band.expected) <= size <= band.high
+
+    # --- moves ----------------------------------------------------------------------------------
+
+    def _set(self, index: int, t: int) -> list[Order]:
+        self._before = self.index
+        self.index = index
+        self.state = State.SETTING
+        self._dwelt = 0
+        self._dwell_from = None
+        self._holds_since.clear()
+        stage, source = self.stage, self.plan.source
+        if source.moved_by is Mover.PROGRAM:
+            volts = stage.volts or 0.0
+            self.guard.feed.begin_move(volts, t)
+            data = {
+                "volts": volts,
+                "limit": stage.current_limit or 0.0,
+                "protection": volts * source.protection,
+            }
+            return [Order("set_supply", data=data)]
+        fraction = stage.fraction or 0.0
+        volts = fraction * source.mains
+        self.guard.feed.begin_move(volts, t)
+        text = f"Set the variable transformer to {100 * fraction:.0f} %, {show(volts, 'V')}."
+        return [Order("ask", "set_dial", text, {"fraction": fraction, "volts": volts})]
+
+    def _switch_on(self) -> list[Order]:
+        self.state = State.SWITCHING_ON
+        if self.by_hand:
+            return [Order("ask", "switch_on", "Hands out. Switch the unit on.")]
+        return [Order("switch_on")]
+
+    def _come_up(self, t: int) -> None:
+        self.state = State.MOVING
+        self.reached = max(self.reached, self.index)
+        self._came_at = t
+        # What held before the source was set says nothing about this stage.
+        self._holds_since.clear()
+        if self.guard.mains is None and self.plan.source.moved_by is Mover.HAND:
+            # Nobody meters the mains: the person's word ends the move.
+            self.guard.feed.settle(t)
+
+
+def _in_words(wait: Wait, guard: Guard) -> str:
+    shown = guard.traces[wait.trace].plan.shown
+    parts = []
+    if wait.low is not None and wait.high is not None:
+        parts.append(f"between {shown(wait.low)} and {shown(wait.high)}")
+    elif wait.low is not None:
+        parts.append(f"above {shown(wait.low)}")
+    elif wait.high is not None:
+        parts.append(f"below {shown(wait.high)}")
+    if wait.as_expected:
+        parts.append("as expected")
+    if wait.steady is not None:
+        parts.append(f"steady within {100 * wait.steady:g} % for {wait.seconds:g} s")
+    return f"{wait.trace} {', '.join(parts)}"

@@ -1,0 +1,105 @@
+"""One limit under watch: for how long it has been broken, and how long until it is armed."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from benchlog.domain.guard_words import Words
+from benchlog.domain.plan import RESTS_WHILE_MOVING, Limit, LimitKind
+from benchlog.domain.source import Feed
+from benchlog.domain.trace import SECOND
+
+J = TypeVar("J", bound=Callable[..., object])
+
+NOT_YET = math.inf
+"""What must come first before a limit is armed has not begun: nobody can say how long."""
+
+_AFTER_STEADY = frozenset({LimitKind.LOW, LimitKind.RAIL_LOW, LimitKind.RAIL_HIGH})
+
+
+@dataclass(frozen=True, slots=True)
+class Beyond:
+    """How a limit is broken; `at` is the plan time that was judged, where it is not the reading's own."""
+
+    words: Words
+    value: float | None
+    bound: float | None
+    at: int | None = None
+
+
+class Watch(Generic[J]):
+    """One limit of the plan with the state it is judged by.
+
+    What its kind comes to is looked up once, not at every reading: how it judges, whether it rests while
+    the source moves, how long it waits for the source, and how many nanoseconds it must stay broken.
+    `lamp`: behind a lamp the reservoirs take longer.
+    """
+
+    __slots__ = (
+        "after",
+        "count",
+        "gate_since",
+        "judge",
+        "lasting",
+        "limit",
+        "of_supply",
+        "rests",
+        "said",
+        "since",
+    )
+
+    def __init__(self, limit: Limit, judge: J, *, lamp: bool) -> None:
+        self.limit = limit
+        self.judge = judge
+        self.rests = limit.kind in RESTS_WHILE_MOVING
+        self.of_supply = limit.kind is LimitKind.SUPPLY
+        self.after = limit.after_steady
+        if self.after is None and limit.kind in _AFTER_STEADY:
+            self.after = 5.0 if lamp else 2.0
+        self.lasting = limit.seconds * SECOND
+        self.since: int | None = None
+        self.count = 0
+        self.said = False
+        self.gate_since: int | None = None
+
+    def rest(self) -> None:
+        """Forget what was broken: it is not armed, or holds again."""
+        self.since = None
+        self.count = 0
+        self.said = False
+
+    def broke(self, t: int) -> bool:
+        """Count one broken reading; whether that is enough, said once."""
+        if self.since is None:
+            self.since = t
+        self.count += 1
+        enough = self.count >= self.limit.readings and t - self.since >= self.lasting
+        if not enough or self.said:
+            return False
+        self.said = True
+        return True
+
+    def arms_in(self, feed: Feed, t: int) -> float:
+        """Plan seconds until it is armed, 0 where it is; `NOT_YET` where what it waits for has not begun."""
+        limit, left = self.limit, 0.0
+        if limit.gate is not None:
+            if self.gate_since is None:
+                return NOT_YET
+            left = limit.gate.seconds - (t - self.gate_since) / SECOND
+        if self.rests and (feed.moving or feed.on_since is None):
+            return NOT_YET
+        if limit.after_on > 0.0:
+            if feed.on_since is None:
+                return NOT_YET
+            left = max(left, limit.after_on - (t - feed.on_since) / SECOND)
+        return max(left, self._steady_in(feed, t), 0.0)
+
+    def _steady_in(self, feed: Feed, t: int) -> float:
+        """Until the source has rested, or for a supply's state been set, for long enough."""
+        after = self.after
+        if self.of_supply:
+            return NOT_YET if feed.on_since is None else (after or 0.0) - (t - feed.changed) / SECOND
+        if after is None:
+            return 0.0
+        return NOT_YET if feed.steady_since is None else after - (t - feed.steady_since) / SECOND

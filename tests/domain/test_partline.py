@@ -1,0 +1,107 @@
+"""A part typed as one line: what is understood, what is taken for granted and said, what is asked."""
+
+import pytest
+
+from benchlog.domain.expectation import Origin
+from benchlog.domain.kind import Kind
+from benchlog.domain.partline import describe, read_line, split_line
+from benchlog.domain.quantity import Overload
+from benchlog.domain.reading import Function
+from benchlog.errors import BadInput
+
+
+def test_a_line_makes_part_and_what_it_should_read() -> None:
+    found = read_line("R12 4k7 5%")
+    assert (found.entry.designator, found.entry.kind) == ("R12", Kind.RESISTOR)
+    assert (found.entry.marking, found.entry.should_read) == ("4k7 5%", "4k7 5%")
+    assert found.entry.measured_with is Function.OHMS
+    assert found.reading is None
+    assert not found.assumed
+
+
+def test_a_line_with_an_equals_sign_makes_the_reading_as_well() -> None:
+    found = read_line("R12 4k7 5% = 4.68", Origin.MARKING)
+    assert found.entry.from_ is Origin.MARKING
+    assert found.reading is not None
+    assert found.reading.value == 4680.0
+    assert found.assumed == "4.68 taken as 4.68 kΩ"
+
+
+@pytest.mark.parametrize(
+    ("line", "kind"),
+    [
+        ("R1 1k 1%", Kind.RESISTOR),
+        ("vr1 1k 20%", Kind.RESISTOR),
+        ("C1 100n 10%", Kind.CAPACITOR),
+        ("C1 100u 63V +50/-20%", Kind.ELECTROLYTIC),
+        ("C1 film 2u2 10%", Kind.FILM),
+        ("C1 capacitor 2u2 10%", Kind.CAPACITOR),
+        ("L1 10u 10%", Kind.INDUCTOR),
+        ("D1 0.5..0.7 V", Kind.DIODE),
+        ("ZD1 0.6..0.8 V", Kind.ZENER),
+        ("Q7L be 0.55..0.72 V", Kind.TRANSISTOR_JUNCTION),
+        ("T7 BE 0.55..0.72 V", Kind.TRANSISTOR_JUNCTION),
+        ("T7 transistor", Kind.TRANSISTOR_JUNCTION),
+        ("T7 winding < 20", Kind.WINDING),
+        ("R8 emitter R33 5%", Kind.EMITTER_RESISTOR),
+        ("R8 Emitter Resistor R33 5%", Kind.EMITTER_RESISTOR),
+        ("F1 < 1", Kind.FUSE),
+        ("S1 < 0.1", Kind.SWITCH),
+        ('"big blue by fuse" resistor 4k7 5%', Kind.RESISTOR),
+        ("R1", Kind.RESISTOR),
+    ],
+)
+def test_the_kind_is_told_by_the_letters_or_by_its_word(line: str, kind: Kind) -> None:
+    assert read_line(line).entry.kind is kind
+
+
+def test_a_junction_belongs_to_the_name() -> None:
+    found = read_line("Q7L be = .61")
+    assert found.entry.designator == "Q7L be"
+    assert found.reading is not None
+    assert (found.reading.value, found.reading.unit) == (0.61, "V")
+
+
+def test_a_name_in_quotes_may_have_blanks() -> None:
+    assert read_line('"big blue by fuse" electrolytic').entry.designator == "big blue by fuse"
+
+
+def test_what_was_taken_for_granted_is_said() -> None:
+    assert read_line("C3 47u 20%").assumed == "C3 taken for an electrolytic"
+    assert read_line("C3 47u 20% = 45").assumed == "C3 taken for an electrolytic; 45 taken as 45 µF"
+    assert not read_line("C3 electrolytic 47u 20%").assumed
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("", "names no part"),
+        ("= 4", "names no part"),
+        ("R12 4k7 5% =", "nothing behind the ="),
+        ("R" * 200, "too long"),
+        ("X1 4k7 5%", "does not tell what kind"),
+        ("12 4k7 5%", "does not tell what kind"),
+        ("R12 4k7", "write a tolerance"),
+        ("R12 4k7 5% = 465", "more than one way"),
+        ("R12 sideways 5%", "is not a marking"),
+        ("C12 sideways", "is not a marking"),
+    ],
+)
+def test_what_cannot_be_understood_is_asked(line: str, says: str) -> None:
+    with pytest.raises(BadInput, match=says):
+        read_line(line)
+
+
+def test_a_line_can_be_taken_apart_without_being_understood() -> None:
+    pieces = split_line("  R12   4k7 5%= 4.68 ")
+    assert (pieces.designator, pieces.rest, pieces.reading) == ("R12", "4k7 5%", "4.68")
+    assert split_line("X9").reading is None
+
+
+def test_a_line_is_told_back_in_one_phrase() -> None:
+    said = describe(read_line("R12 4k7 5% = 4.68"))
+    assert said == "R12, resistor, should read 4.7 kΩ ±5 %, read 4.68 kΩ"
+    assert describe(read_line("R12")) == "R12, resistor"
+    assert describe(read_line("R12 = OL")) == "R12, resistor, read OL"
+    assert read_line("D1 OL = OL").reading is not None
+    assert describe(read_line("D1 = -OL")).endswith(f"read {Overload.NEGATIVE.value}")

@@ -1,0 +1,178 @@
+"""Six numbers and the meters at hand make plans that read like written ones, and guard what they can."""
+
+from dataclasses import replace
+
+import pytest
+
+from benchlog import textfile
+from benchlog.domain.guard import Guard
+from benchlog.domain.guard_defaults import ceiling, lamp_bound
+from benchlog.domain.plan import Action, LimitKind, Plan, Role
+from benchlog.domain.plan_templates import Template, plans
+from benchlog.domain.reading import Function
+from benchlog.domain.sixnumbers import MeterAtHand, SixNumbers, read_rail
+from benchlog.errors import BadInput
+from benchlog.instruments.bench import Bench, MeterEntry, OffSwitchEntry, SupplyEntry
+from benchlog.recorder.plancheck import check
+
+FREE = tuple(MeterAtHand(f"dmm {n}", mains_side=n == 1) for n in range(1, 9))
+HALL = SixNumbers(230.0, 44.0, True, 2, 0.0165, 0.33, 100.0, FREE)
+SMALL = SixNumbers(120.0, 18.0, False, 1, 0.005, 0.5, 0.0, FREE[:1])
+UNITS = [
+    replace(unit, meters=FREE[:count], lamp_watts=lamp, paired=paired)
+    for unit in (HALL, SMALL)
+    for count in (1, 2, 8)
+    for lamp in (0.0, 25.0, 60.0)
+    for paired in (True, False)
+]
+
+
+def bench_of(six: SixNumbers) -> Bench:
+    """A bench that has those meters, a supply, and both kinds of off-switch."""
+    meters = tuple(
+        MeterEntry(job=meter.job, profile="x", address="tcp://127.0.0.1:1", link_isolated="yes")
+        for meter in six.meters
+    )
+    supply = SupplyEntry(job="bench supply", profile="scpi-supply", address="tcp://127.0.0.1:1")
+    off = OffSwitchEntry(kind="supply", job="bench supply", supply="bench supply")
+    return Bench(name="b", meter=meters, supply=(supply,), off_switch=(off,))
+
+
+def one(template: Template, six: SixNumbers) -> Plan:
+    """The only plan of a template."""
+    (plan,) = plans(template, six, "bench supply")
+    return plan
+
+
+def clipped(plan: Plan) -> list[tuple[str, str]]:
+    """Trace and meter of each point."""
+    return [(trace.name, trace.job) for trace in plan.trace]
+
+
+@pytest.mark.parametrize("template", Template)
+def test_every_plan_reads_back_as_itself_and_passes_the_plan_check(template: Template) -> None:
+    for six in UNITS:
+        for plan in plans(template, six, "bench supply"):
+            assert textfile.parse(textfile.write(plan), "plan.toml", Plan) == plan
+            assert check(plan, bench_of(six), "plan.toml")
+            assert any(limit.action is Action.TRIP for limit in plan.limit)
+            assert Guard(plan).traces
+
+
+def test_one_meter_goes_across_the_lamp_and_to_an_idle_drop_where_there_is_none() -> None:
+    alone = replace(HALL, meters=FREE[:1])
+    assert clipped(one(Template.VARIABLE_TRANSFORMER, alone)) == [("lamp", "dmm 1")]
+    direct = replace(alone, lamp_watts=0.0)
+    assert clipped(one(Template.VARIABLE_TRANSFORMER, direct)) == [("idle L", "dmm 1")]
+
+
+def test_no_meter_is_refused_since_nothing_would_cut() -> None:
+    with pytest.raises(BadInput, match="across the lamp"):
+        plans(Template.QUICK, replace(HALL, meters=()))
+
+
+def test_a_meter_not_fit_for_the_mains_side_goes_elsewhere() -> None:
+    unfit = replace(HALL, meters=(MeterAtHand("dmm 2"),))
+    assert clipped(one(Template.QUICK, unfit)) == [("+B", "dmm 2")]
+
+
+def test_a_meter_of_a_points_own_name_goes_there_and_one_of_a_fixed_function_where_it_reads() -> None:
+    meters = (
+        MeterAtHand("-B"),
+        MeterAtHand("network meter", Function.VOLTS_AC, mains_side=True),
+        MeterAtHand("handheld", Function.VOLTS_DC),
+    )
+    assert clipped(one(Template.QUICK, replace(HALL, meters=meters))) == [
+        ("lamp", "network meter"),
+        ("+B", "handheld"),
+        ("-B", "-B"),
+    ]
+
+
+def test_meters_that_read_no_point_are_refused() -> None:
+    with pytest.raises(BadInput, match="none of them can read a point"):
+        plans(Template.QUICK, replace(HALL, meters=(MeterAtHand("sink probe", Function.TEMPERATURE),)))
+
+
+def test_the_table_of_the_bench_stands_in_a_whole_plan() -> None:
+    plan = one(Template.VARIABLE_TRANSFORMER, HALL)
+    found = [(limit.trace, limit.kind.value, limit.value, limit.seconds) for limit in plan.limit]
+    assert found[:6] == [
+        ("lamp", "high", None, 1.0),
+        ("+B", "high", 50.0, 0.0),
+        ("+B", "rail_low", None, 2.0),
+        ("+B", "rail_high", None, 1.0),
+        ("+B", "polarity", None, 0.0),
+        ("+B", "apart", None, 2.0),
+    ]
+    assert ("idle L", "high", 0.033, 3.0) in found
+    assert ("idle L", "high", 0.0825, 0.0) in found
+    assert ("idle L", "runaway", None, 0.0) in found
+    assert ("offset R", "high", 1.0, 1.0) in found
+    assert plan.limit[0].of_source == 0.35
+    gates = {(limit.gate.any_of, limit.gate.above) for limit in plan.limit if limit.gate}
+    assert gates == {(("+B", "-B"), 22.0)}
+    assert "2 of 50 mA idle (16.5 mV across 0.33 ohm)" in plan.about
+
+
+def test_a_single_rail_has_no_pair_to_compare() -> None:
+    plan = one(Template.VARIABLE_TRANSFORMER, replace(HALL, paired=False))
+    assert [trace.name for trace in plan.of_role(Role.RAIL)] == ["+B"]
+    assert LimitKind.APART not in {limit.kind for limit in plan.limit}
+    assert "after the output capacitor" in plan.about
+
+
+def test_a_ladder_is_a_plan_for_each_lamp_and_one_without() -> None:
+    ladder = plans(Template.LAMP_LADDER, HALL)
+    assert [plan.source.lamp_watts for plan in ladder] == [40.0, 60.0, 100.0, 0.0]
+    assert ladder[0].source.chain == ("wall switch", "40 W lamp")
+    assert ladder[-1].of_role(Role.LAMP) == ()
+
+
+def test_a_rail_behind_a_lamp_nobody_meters_is_awaited_steady_and_not_at_a_figure() -> None:
+    unfit = replace(HALL, meters=(MeterAtHand("dmm 2"),))
+    waits = [wait for stage in one(Template.VARIABLE_TRANSFORMER, unfit).stage for wait in stage.wait]
+    assert waits
+    assert not any(wait.as_expected for wait in waits)
+
+
+def test_a_safety_resistor_trips_at_ten_volts_and_at_three_times_what_is_expected() -> None:
+    small = replace(HALL, channels=1)
+    plan = one(Template.SAFETY_RESISTORS, small)
+    assert [limit.value for limit in plan.limit if limit.trace == "drop +"] == [10.0, 3.3]
+    assert "22 ohm safety resistors in the rails" in plan.source.chain
+
+
+def test_a_board_needs_its_supply() -> None:
+    with pytest.raises(BadInput, match="name the supply"):
+        plans(Template.BOARD, HALL)
+    plan = one(Template.BOARD, HALL)
+    assert [stage.volts for stage in plan.stage] == [14.7, 29.3, 44.0]
+    assert [stage.current_limit for stage in plan.stage] == [0.1, 0.25, 0.25]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"), [("+/-44", (44.0, True)), ("+35 V", (35.0, False)), ("±9,5", (9.5, True))]
+)
+def test_a_rail_says_which_there_are(text: str, said: tuple[float, bool]) -> None:
+    assert read_rail(text) == said
+
+
+@pytest.mark.parametrize("text", ["44", "", "-44", "+"])
+def test_a_rail_without_its_sign_is_asked_again(text: str) -> None:
+    with pytest.raises(BadInput, match=r"\+/-44"):
+        read_rail(text)
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("mains", 0.0), ("rail", float("nan")), ("idle", 50.0), ("across", 0.0), ("channels", 3)],
+)
+def test_numbers_that_cannot_be_are_refused(field: str, value: float) -> None:
+    with pytest.raises(BadInput, match=field):
+        plans(Template.QUICK, replace(HALL, **{field: value}))  # type: ignore[arg-type]
+
+
+def test_the_lamps_bound_is_the_tables_and_never_more_than_most_of_the_mains() -> None:
+    assert [lamp_bound(watts) for watts in (25.0, 40.0, 60.0, 100.0, 150.0)] == [0.6, 0.6, 0.46, 0.35, 0.31]
+    assert [ceiling(rail) for rail in (18.0, 44.0, 480.0)] == [25.0, 50.0, 528.0]
