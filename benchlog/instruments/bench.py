@@ -1,0 +1,167 @@
+"""The instruments in use and the off-switches: the grammar of a bench file."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import ClassVar
+
+from benchlog import textfile
+from benchlog.domain.accuracy import MeterError
+from benchlog.domain.leads import LeadNull
+from benchlog.domain.reading import Function
+from benchlog.errors import BadInput, Fault
+from benchlog.instruments.address import Address, parse_address
+from benchlog.instruments.bench_check import check
+from benchlog.textfile import key
+
+_Found = Iterator[tuple[str, str, str]]
+
+DAYS_A_MONTH = 365.25 / 12
+
+ISOLATED = ("yes", "no", "unknown")
+SWITCHES = ("supply", "relay", "hand")
+
+
+@dataclass(frozen=True, slots=True)
+class MeterEntry:
+    """A meter by its job: what it is clipped to, or a walking meter where no function is given."""
+
+    job: str = key("its unique label")
+    profile: str = key("how to talk to it: the name of a profile")
+    address: str = key("where it is")
+    function: Function | None = key("what it measures; left out: a walking meter", default=None)
+    interval: float | None = key(
+        "time between questions; left out: as fast as it answers",
+        default=None,
+        unit="s",
+        low=0.0,
+        high=3600.0,
+    )
+    clipped_to: str = key("where its leads are", default="")
+    link_isolated: str = key(
+        "whether its link is isolated from its input", default="unknown", choices=ISOLATED
+    )
+    rating: str = key("its input's rating, such as CAT II 300 V", default="")
+    error: str = key(
+        "its error in every function, such as 0.5%+2@0.1; left out: as its profile says", default=""
+    )
+    errors: dict[str, str] = key("its error by function, where it differs", default_factory=dict)
+    range: float | None = key(
+        "the range to stay on, in the unit of its function; left out: it chooses", default=None, low=1e-15
+    )
+    test_frequency: float | None = key(
+        "its test signal; left out: as its profile says", default=None, unit="Hz", low=1e-3, high=1e9
+    )
+    calibrated: date | None = key("when it was last calibrated or compared", default=None)
+    calibrate_every: float = key("how long that holds", default=12.0, unit="months", low=0.1, high=600.0)
+    null: LeadNull | None = key("what its shorted leads read on ohms, and when", default=None)
+
+    @property
+    def parsed_address(self) -> Address:
+        """Where it is."""
+        return parse_address(self.address, self.job)
+
+    def error_in(self, function: Function) -> MeterError | None:
+        """The bound of its error in a function; None where this bench does not say."""
+        text = self.errors.get(function, self.error)
+        return MeterError.parse(text) if text else None
+
+    def overdue(self, today: date) -> str:
+        """What is to be said where it is due for calibration by its own date; empty where not, or nobody said."""
+        if self.calibrated is None:
+            return ""
+        days = (today - self.calibrated).days
+        if days <= self.calibrate_every * DAYS_A_MONTH:
+            return ""
+        return f"was last calibrated on {self.calibrated}, longer ago than {self.calibrate_every:g} months"
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyEntry:
+    """A programmable supply by its job; `cut_address` is where a cut alone is sent."""
+
+    job: str = key("its unique label")
+    profile: str = key("how to talk to it: the name of a profile")
+    address: str = key("where it is")
+    cut_address: str = key(
+        "a connection for the cut alone; left out: a second one to address, or the only one it takes",
+        default="",
+    )
+    interval: float = key("time between rounds of reading", default=0.1, unit="s", low=0.0, high=60.0)
+
+    @property
+    def parsed_address(self) -> Address:
+        """Where it is."""
+        return parse_address(self.address, self.job)
+
+    @property
+    def cut(self) -> Address:
+        """Where a cut is sent."""
+        return parse_address(self.cut_address or self.address, self.job)
+
+
+@dataclass(frozen=True, slots=True)
+class OffSwitchEntry:
+    """A way of switching off: a supply of this bench, a relay on a serial line, or the hand."""
+
+    kind: str = key("supply, relay or hand", choices=SWITCHES)
+    job: str = key("its label; left out: the supply's, or the kind", default="")
+    address: str = key("the relay's serial port", default="")
+    supply: str = key("the supply's job; left out: the only one", default="")
+    beat: float = key("time between bytes to the relay", default=0.05, unit="s", low=0.002, high=1.0)
+    drop_out: float = key("time of silence until the relay drops", default=0.5, unit="s", low=0.0, high=10.0)
+
+    def faults(self) -> _Found:
+        """A pump needs several beats within its drop-out; what one kind needs has no place in another."""
+        if self.kind == "relay" and self.drop_out < 2 * self.beat:
+            yield "drop_out", "is shorter than two beats, so the relay would chatter", "shorten beat"
+        if self.kind == "relay" and not self.address:
+            yield "address", "is missing", "name the relay's serial port"
+        if self.kind != "relay" and self.address:
+            yield "address", f"has no place where the kind is {self.kind}", "leave it out"
+        if self.kind != "supply" and self.supply:
+            yield "supply", f"has no place where the kind is {self.kind}", "leave it out"
+
+    @property
+    def parsed_address(self) -> Address:
+        """The relay's port."""
+        return parse_address(self.address, self.job)
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Every instrument in use, each by its job, and every off-switch."""
+
+    FILE: ClassVar[str] = "benchlog bench"
+    VERSION: ClassVar[int] = 1
+
+    name: str = key("what the bench is called")
+    meter: tuple[MeterEntry, ...] = key("the meters", default=())
+    supply: tuple[SupplyEntry, ...] = key("the supplies", default=())
+    off_switch: tuple[OffSwitchEntry, ...] = key("the off-switches", default=())
+
+
+def parse(text: str, name: str, folders: Sequence[Path] = ()) -> Bench:
+    """A bench from its text; `BadInput` with every fault, those of its addresses and profiles too.
+
+    `name` is the file name shown; profiles are looked for in `folders`, first to last, then among
+    the shipped ones. Off-switches come back with their job and supply filled in.
+    """
+    faults: list[Fault] = []
+    bench: Bench | None = None
+    try:
+        bench = textfile.parse(text, name, Bench)
+    except BadInput as error:
+        faults.extend(error.faults)
+    if not any(fault.place == f"{name}: file" for fault in faults):
+        faults.extend(check(text, name, folders))
+    if faults or bench is None:
+        raise BadInput.of(faults)
+    only = bench.supply[0].job if len(bench.supply) == 1 else ""
+    return replace(bench, off_switch=tuple(_filled(entry, only) for entry in bench.off_switch))
+
+
+def _filled(entry: OffSwitchEntry, only: str) -> OffSwitchEntry:
+    supply = (entry.supply or only) if entry.kind == "supply" else ""
+    return replace(entry, supply=supply, job=entry.job or supply or entry.kind)
