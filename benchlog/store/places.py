@@ -1,0 +1,17 @@
+"""Where things lie in a library folder, and what belongs to each session file."""
+
+from pathlib import Path
+
+LIBRARY_FILE = "library.db"
+SESSIONS = "sessions"
+"""The folder of session files within a library."""
+
+
+def lock_path(path: Path) -> Path:
+    """The file whose lock says that the recorder of the session at `path` lives."""
+    return path.with_name(path.name + ".lock")
+
+
+def session_files(library: Path) -> list[Path]:
+    """Every session file of a library, oldest first; an absent folder holds none."""
+    return sorted((library / SESSIONS).glob("*.db"))
