@@ -1,0 +1,397 @@
+"""Every message that crosses the pipe between a recorder and its client, both ways.
+
+One JSON object a line; `is` names its kind. The same objects are the `--json` stream, so field
+names are words of the trade and never change meaning: a change of shape raises `VERSION`, and
+unequal versions refuse each other at `hello`.
+
+Requests carry an `id`; the recorder answers each with `Done` or `Refused` of the same id.
+What the recorder publishes on its own has none.
+"""
+
+from typing import Any
+
+import msgspec
+
+VERSION = 1
+LINE_LIMIT = 1 << 20
+"""Longest line either side accepts, in bytes."""
+
+
+class Message(msgspec.Struct, tag_field="is", frozen=True, kw_only=True, omit_defaults=True):
+    """The root of all messages."""
+
+
+# --- both ways ---------------------------------------------------------------------------------
+
+
+class Hello(Message, tag="hello"):
+    """First line of each side. `program` is a version text, `pid` the sender's process."""
+
+    version: int
+    program: str = ""
+    pid: int = 0
+
+
+class Beat(Message, tag="beat"):
+    """A heartbeat; `n` counts up."""
+
+    n: int
+
+
+# --- client to recorder ------------------------------------------------------------------------
+
+
+class Request(Message, frozen=True, kw_only=True):
+    """The root of requests; `id` is unique within one client."""
+
+    id: int
+
+
+class OpenBench(Request, tag="open_bench"):
+    """Attach the instruments of a bench; replaces the one that is open.
+
+    `text` is the bench file, `place` its name in messages, `profiles` folders searched first to
+    last, `rate` the speed of plan time (1 unless the addresses are a simulated bench's own).
+    """
+
+    text: str
+    place: str
+    profiles: list[str]
+    rate: float = 1.0
+
+
+class Try(Request, tag="try"):
+    """Open the instrument `job` of a bench by itself, ask what it is and for a reading, and close it.
+
+    The open bench is closed first. `Done.data` holds `lines`, each (seconds, `asked` or `answered`, text) as it
+    went over the wire; `read`, each (channel, function, outcome, value or null); `identity`; and `wrong`, a
+    sentence where it did not go well, else empty.
+    """
+
+    text: str
+    place: str
+    profiles: list[str]
+    job: str
+
+
+class LoadPlan(Request, tag="load_plan"):
+    """Check a plan against the open bench; `Done.data` holds `sentences`, what the check says."""
+
+    text: str
+    place: str
+
+
+class Prove(Request, tag="prove"):
+    """Prove every off-switch of the open bench; `Done` when all are proven, else `Refused`."""
+
+
+class Arm(Request, tag="arm"):
+    """Open a session file in `folder` and stand before the first stage.
+
+    `session` is its UUIDv7; `unit` and `visit` are ids of the library, empty where there is none.
+    """
+
+    session: str
+    folder: str
+    title: str = ""
+    unit: str = ""
+    visit: str = ""
+
+
+class Act(Request, tag="act"):
+    """What the operator does to a live run.
+
+    `what` is one of `next`, `hold`, `resume`, `back`, `off`, `close`. `cut` has its own message.
+    `stage` is the index of the stage the operator was looking at, so that a key pressed twice does not go
+    up twice; -1 where it does not matter.
+    """
+
+    what: str
+    stage: int = -1
+
+
+class Cut(Request, tag="cut"):
+    """The operator's cut: fired before anything else is looked at."""
+
+    reason: str = "cut by the operator"
+
+
+class Answer(Request, tag="answer"):
+    """The person's answer to a `Prompt`; `yes` is false where it was not done or not perceived."""
+
+    prompt: int
+    yes: bool = True
+
+
+class Remark(Request, tag="remark"):
+    """A timed note by the operator; `remark` is its UUIDv7, `ago` the wire seconds since what it is about."""
+
+    remark: str
+    text: str
+    ago: float = 0.0
+
+
+class Take(Request, tag="take"):
+    """Take one settled reading of a part with the walking meter `job`.
+
+    `reading` is the UUIDv7 it will carry; `part` the id of the fitted item, empty where the taker
+    knows it. The reading comes as `Taken`, which is repeated until `Kept`.
+    """
+
+    reading: str
+    job: str
+    designator: str
+    function: str
+    part: str = ""
+
+
+class Null(Request, tag="null"):
+    """Take `value` ohms off what the meter `job` reads on two-wire ohms: its leads, read shorted at `utc`."""
+
+    job: str
+    value: float
+    utc: str
+
+
+class Kept(Request, tag="kept"):
+    """The holder of the library lock has committed a `Taken` reading."""
+
+    reading: str
+
+
+class StayAwake(Request, tag="stay_awake"):
+    """A part of a round is read: the computer must not go to sleep while the next one is looked for."""
+
+
+class Quit(Request, tag="quit"):
+    """Close everything and end the process; a live run is cut first."""
+
+
+# --- recorder to client ------------------------------------------------------------------------
+
+
+class Done(Message, tag="done"):
+    """A request was carried out."""
+
+    id: int
+    data: dict[str, Any] = {}
+
+
+class Refused(Message, tag="refused"):
+    """A request was not carried out; `faults` are (place, problem, fix), at least one."""
+
+    id: int
+    faults: list[tuple[str, str, str]]
+
+
+class Meter(Message, tag="meter"):
+    """How an instrument of the bench is doing: `state` is `open`, `opening`, `gone` or `refused`."""
+
+    job: str
+    state: str
+    text: str = ""
+    identity: str = ""
+
+
+class Batch(msgspec.Struct, frozen=True, array_like=True):
+    """Readings of one trace or meter: (sequence number, plan ns, value or null, outcome) each.
+
+    Sequence numbers count up by one per trace, so a reader sees what was dropped. Before a
+    session is open `t` is wire time since the recorder's start.
+    """
+
+    trace: str
+    rows: list[tuple[int, int, float | None, str]]
+
+
+class Readings(Message, tag="readings"):
+    """New readings; may be dropped when the client is slow. The store is the truth."""
+
+    batches: list[Batch]
+
+
+class Stored(Message, tag="stored"):
+    """Everything up to these sequence numbers is on the disk."""
+
+    traces: dict[str, int]
+    t: int
+
+
+class Event(Message, tag="event"):
+    """Something that happened in the run, as it is kept: see the store's `event` table."""
+
+    t: int
+    kind: str
+    text: str
+    data: dict[str, Any] = {}
+
+
+class Stage(Message, tag="stage"):
+    """Where the run stands.
+
+    `state` is one of the stage machine's states; `waits` are (what is awaited, whether it holds,
+    how far it is as text); `left` the plan seconds of dwell that remain. `astray` says where a meter shows the
+    source in place of where it must stand, empty where it agrees. `unarmed` are the plan's limits that do not look
+    now, by their place in the plan from 0, each with the plan seconds until it does; null where nobody can say.
+    """
+
+    t: int
+    state: str
+    index: int
+    name: str
+    waits: list[tuple[str, bool, str]] = []
+    left: float = 0.0
+    astray: str = ""
+    unarmed: list[tuple[int, float | None]] = []
+
+
+class Prompt(Message, tag="prompt"):
+    """Something a person must do or perceive; answered by `Answer`.
+
+    `kind` is `set_dial`, `switch_on`, `switch_off`, `fit_lamp`, `heard_alarm` or
+    `relay_clicked`; `data` its numbers; `text` the sentence to show and speak.
+    """
+
+    prompt: int
+    kind: str
+    text: str
+    data: dict[str, Any] = {}
+
+
+class Withdrawn(Message, tag="withdrawn"):
+    """A `Prompt` is open no longer, without an answer: what it asked for is overtaken."""
+
+    prompt: int
+
+
+class Holds(Message, tag="holds"):
+    """What holds at the recorder while no session is open: `nothing`, `bench`, `plan` or `proof`; else `run`.
+
+    Said when it changed: after the answer of a request that changed it, and before the answer of the next.
+    """
+
+    what: str
+
+
+class Trip(Message, tag="trip"):
+    """A limit broke: what, where, how far beyond. `wire_ns` is the violating reading's arrival."""
+
+    t: int
+    wire_ns: int
+    trace: str
+    limit: str
+    text: str
+    value: float | None = None
+    bound: float | None = None
+
+
+class CutState(Message, tag="cut_state"):
+    """How an off-switch stands after a cut was asked.
+
+    `outcome` is `asked`, `verified off`, `asked, still live`, `refused` or `unknown`. `asked_ns` and `at_ns` are
+    wire time: when the cut left, and when this outcome was known.
+    """
+
+    t: int
+    path: str
+    outcome: str
+    text: str
+    asked_ns: int
+    at_ns: int
+
+
+class Taken(Message, tag="taken"):
+    """A part reading, whole; repeated until `Kept` names it."""
+
+    reading: str
+    designator: str
+    part: str
+    job: str
+    function: str
+    outcome: str
+    value: float | None
+    unit: str
+    raw: str
+    utc: str
+    resolution: float | None = None
+    settled: bool = True
+    flags: list[str] = []
+    negative: bool = False
+    """The sign of an overload."""
+    error: float | None = None
+    """How far the meter can be off, either way, in the unit; None where nobody has said."""
+    nulled: float | None = None
+    """Ohms of the leads that were taken off the value."""
+    beside: dict[str, float] = {}
+    """What came with the value: D, ESR, the Hz of the test signal."""
+
+
+class Notice(Message, tag="notice"):
+    """Something the person should know that is no event of the run."""
+
+    place: str
+    problem: str
+    fix: str = ""
+    grave: bool = False
+
+
+class Recipe(Message, tag="recipe"):
+    """How to cut without this recorder: sent at arming, used by the one-shot recorder.
+
+    `lines` are (host, port, text to send, question that reads the state back, answers that
+    mean off with `|` between them) for each network supply; relays and hands have none.
+    """
+
+    lines: list[tuple[str, int, str, str, str]]
+
+
+class Closed(Message, tag="closed"):
+    """The session is closed: its file, how and why it ended, whether it is folded."""
+
+    path: str
+    outcome: str
+    reason: str
+    folded: bool
+
+
+Incoming = (
+    Hello
+    | Beat
+    | OpenBench
+    | Try
+    | LoadPlan
+    | Prove
+    | Arm
+    | Act
+    | Cut
+    | Answer
+    | Remark
+    | Take
+    | Null
+    | Kept
+    | StayAwake
+    | Quit
+)
+"""What a recorder accepts."""
+
+Outgoing = (
+    Hello
+    | Beat
+    | Done
+    | Refused
+    | Meter
+    | Readings
+    | Stored
+    | Event
+    | Stage
+    | Prompt
+    | Withdrawn
+    | Holds
+    | Trip
+    | CutState
+    | Taken
+    | Notice
+    | Recipe
+    | Closed
+)
+"""What a client accepts."""

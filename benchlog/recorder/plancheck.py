@@ -1,0 +1,194 @@
+"""The plan check: does this plan fit this bench, and what should be said before anything is live."""
+
+import math
+from collections.abc import Iterator
+
+from benchlog.domain.plan import Action, Limit, LimitKind, Mover, Plan, Role
+from benchlog.domain.rating import FOR_MAINS, fit_for_mains
+from benchlog.domain.runaway import RISES, WINDOW
+from benchlog.domain.trace import LOST
+from benchlog.errors import BadInput, Fault
+from benchlog.instruments.bench import Bench, MeterEntry
+
+SLOW_METER = 0.4
+"""Seconds between readings assumed where the bench does not say: a handheld meter's pace."""
+HAND_SECONDS = 2.0
+MAINS_SIDE = (Role.MAINS, Role.LAMP)
+SUPPLY_SECONDS = 0.1
+
+
+def check(plan: Plan, bench: Bench, place: str, unprotected: frozenset[str] = frozenset()) -> list[str]:
+    """Sentences for the person; BadInput where the plan asks for what the bench does not have.
+
+    `unprotected` are the jobs of supplies that have no over-voltage protection to set.
+    """
+    faults = [*_misfits(plan, bench, place), *_unguarded(plan, bench, place, unprotected)]
+    if faults:
+        raise BadInput.of(faults)
+    return [*_delays(plan, bench), *_warnings(plan, bench)]
+
+
+def _delays(plan: Plan, bench: Bench) -> Iterator[str]:
+    """The honest figure of each limit that trips, and of a meter that falls silent."""
+    off = off_seconds(bench)
+    for limit in plan.limit:
+        if limit.action is Action.TRIP:
+            seconds = worst_delay(limit, _interval(plan, bench, limit), off)
+            name = f"{limit.trace} {limit.kind.value.replace('_', ' ')}"
+            yield f"{name}: from fault to off at worst {seconds:.1f} s{_arming(limit)}"
+    if any(trace.critical for trace in plan.trace):
+        yield f"A critical meter that falls silent: off at worst {LOST + off:.1f} s after its last reading."
+
+
+def _arming(limit: Limit) -> str:
+    """What comes on top while a limit does not look yet."""
+    waits = []
+    if limit.after_on > 0.0:
+        waits.append(f"{limit.after_on:g} s after switching on")
+    if limit.after_steady:
+        waits.append(f"{limit.after_steady:g} s after the source is steady")
+    if limit.gate is not None:
+        gate = f"{' or '.join(limit.gate.any_of)} has stood above {limit.gate.above:g}"
+        waits.append(f"when {gate} for {limit.gate.seconds:g} s")
+    return f"; it looks only from {' and '.join(waits)}" if waits else ""
+
+
+def _warnings(plan: Plan, bench: Bench) -> Iterator[str]:
+    source = plan.source
+    tripping = [limit for limit in plan.limit if limit.action is Action.TRIP]
+    if not tripping:
+        yield "No limit of this plan switches off: only a critical meter that falls silent does."
+    ceilings = {limit.trace for limit in tripping if limit.kind is LimitKind.HIGH}
+    for trace in plan.of_role(Role.RAIL):
+        if trace.name not in ceilings:
+            yield f"{trace.name} has no ceiling: give it a high limit at the rating of its capacitors."
+    safety_resistor = any("resistor" in link.lower() for link in source.chain)
+    if source.moved_by is Mover.HAND and source.lamp_watts == 0.0 and not safety_resistor:
+        yield "Nothing limits the current at the first stage: put a lamp in series."
+    if not any(switch.kind != "hand" for switch in bench.off_switch):
+        yield "Your hand is the only off-switch: stay at the bench, one hand on the switch."
+    yield from unknown_links(plan, bench)
+    yield from _ratings(plan, bench)
+
+
+def _on_the_mains(plan: Plan, bench: Bench) -> list[MeterEntry]:
+    """The meters that hang on the mains side."""
+    jobs = {trace.job for trace in plan.trace if trace.role in MAINS_SIDE}
+    return [entry for entry in bench.meter if entry.job in jobs]
+
+
+def unknown_links(plan: Plan, bench: Bench) -> list[str]:
+    """A sentence for each meter on the mains side of which nobody has said whether its link is isolated."""
+    return [
+        f"{entry.job} is on the mains side and nobody has said whether its link is isolated."
+        for entry in _on_the_mains(plan, bench)
+        if entry.link_isolated == "unknown"
+    ]
+
+
+def _ratings(plan: Plan, bench: Bench) -> Iterator[str]:
+    """What is asked and said of inputs and leads on the mains side."""
+    entries = _on_the_mains(plan, bench)
+    for entry in entries:
+        if fit_for_mains(entry.rating) is None:
+            yield f"{entry.job} is on the mains side: is its input rated {FOR_MAINS}?"
+    if entries:
+        jobs = " and ".join(entry.job for entry in entries)
+        yield f"The leads of {jobs} hang on the mains as well: {FOR_MAINS}."
+
+
+def _unguarded(plan: Plan, bench: Bench, place: str, unprotected: frozenset[str]) -> Iterator[Fault]:
+    """What the bench has, but not so that it can guard this plan."""
+    source = plan.source
+    if source.moved_by is Mover.PROGRAM and source.supply in {entry.job for entry in bench.supply}:
+        if source.supply not in {switch.supply for switch in bench.off_switch if switch.kind == "supply"}:
+            problem = f"{source.supply} is set by the program and is none of the off-switches"
+            fix = 'add an [[off_switch]] of kind "supply" for it to the bench'
+            yield Fault(f"{place}: source.supply", problem, fix)
+        if source.protection > 0.0 and source.supply in unprotected:
+            problem = f"{source.supply} has no over-voltage protection to set"
+            yield Fault(
+                f"{place}: source.protection", problem, "write protection = 0.0, or add it to its profile"
+            )
+    intervals = {entry.job: entry.interval or 0.0 for entry in bench.meter}
+    intervals |= {entry.job: entry.interval for entry in bench.supply}
+    for i, trace in enumerate(plan.trace, start=1):
+        pause = intervals.get(trace.job, 0.0)
+        if trace.critical and pause >= LOST:
+            problem = f"{trace.job} is asked every {pause:g} s, but counts as lost after {LOST:g} s"
+            fix = "shorten its interval on the bench, or mark the trace critical = false"
+            yield Fault(f"{place}: trace[{i}].meter", problem, fix)
+
+
+def _misfits(plan: Plan, bench: Bench, place: str) -> list[Fault]:
+    """What the plan asks for and the bench does not have."""
+    faults = []
+    meters = {entry.job: entry for entry in bench.meter}
+    supplies = {entry.job for entry in bench.supply}
+    known = ", ".join(sorted({*meters, *supplies})) or "none"
+    for i, trace in enumerate(plan.trace, start=1):
+        where = f"{place}: trace[{i}].meter"
+        if trace.job not in meters and trace.job not in supplies:
+            faults.append(Fault(where, f"no meter of the bench has the job {trace.job!r}", f"it has {known}"))
+        elif trace.job in supplies and not trace.channel:
+            faults.append(
+                Fault(f"{place}: trace[{i}].channel", "is missing", "name the supply's output, such as 1")
+            )
+        elif trace.job in meters and meters[trace.job].function not in (None, trace.measures):
+            has = meters[trace.job].function
+            faults.append(
+                Fault(where, f"{trace.job} measures {has}, not {trace.measures}", "change one of them")
+            )
+        entry = meters.get(trace.job)
+        if trace.role in MAINS_SIDE and entry is not None and entry.link_isolated == "no":
+            fix = "use a meter with an isolated link on the mains side"
+            faults.append(Fault(where, f"the link of {trace.job} is not isolated from the mains", fix))
+        if trace.role in MAINS_SIDE and entry is not None and fit_for_mains(entry.rating) is False:
+            problem = f"the input of {trace.job} is rated {entry.rating}, too little for the mains"
+            faults.append(Fault(where, problem, f"use a meter and leads of {FOR_MAINS}"))
+    if plan.source.moved_by is Mover.PROGRAM and plan.source.supply not in supplies:
+        faults.append(
+            Fault(
+                f"{place}: source.supply",
+                f"the bench has no supply {plan.source.supply!r}",
+                f"it has {known}",
+            )
+        )
+    if not bench.off_switch:
+        faults.append(
+            Fault(f"{place}", "the bench has no off-switch", "add an [[off_switch]], even if it is your hand")
+        )
+    return faults
+
+
+def off_seconds(bench: Bench) -> float:
+    """The slowest off-switch's own time, s: a relay's drop-out, a supply's answer; a hand's where it is alone.
+
+    Each relay and supply may feed a part of its own, so that all must have acted.
+    """
+    own = [
+        switch.drop_out if switch.kind == "relay" else SUPPLY_SECONDS
+        for switch in bench.off_switch
+        if switch.kind != "hand"
+    ]
+    return max(own, default=HAND_SECONDS)
+
+
+def worst_delay(limit: Limit, interval: float, off: float) -> float:
+    """Seconds from fault to off at worst.
+
+    One meter interval until a reading shows it, the persistence rounded up to the next reading (at least
+    one more), and the off-switch's own time.
+    """
+    more = max(math.ceil(round(limit.seconds / interval, 6)), limit.readings - 1)
+    # A runaway is one only after its windows, one of which has already begun when the rise does.
+    windows = (RISES + 1) * WINDOW if limit.kind is LimitKind.RUNAWAY else 0.0
+    return windows + interval + more * interval + off
+
+
+def _interval(plan: Plan, bench: Bench, limit: Limit) -> float:
+    """Seconds between readings that this limit is judged by: two rails wait for the slower meter."""
+    intervals = {entry.job: entry.interval for entry in bench.meter}
+    intervals |= {entry.job: entry.interval for entry in bench.supply}
+    traces = [plan.find(name) for name in (limit.trace, limit.partner) if name]
+    return max(intervals.get(trace.job) or SLOW_METER for trace in traces)

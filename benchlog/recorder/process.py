@@ -1,0 +1,418 @@
+"""The recorder process: wires channel, bench, run and alarm together, and looks at the clock.
+
+Three kinds of thread meet here. The channel's reader carries out what must not wait (cut, act, answer,
+remark, kept) itself; the worker does what may block (open a bench, prove, arm, close); the main
+thread is the watch, every 50 ms.
+"""
+
+import logging
+import os
+import queue
+import threading
+from collections.abc import Callable
+from concurrent.futures import Future
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from benchlog import __version__, resources
+from benchlog.domain.plan import Plan
+from benchlog.domain.reading import Reading
+from benchlog.domain.trust import annunciated, believed, not_live
+from benchlog.errors import BadInput, BenchlogError, LinkError, TimedOut
+from benchlog.recorder import messages
+from benchlog.recorder.alarm_link import AlarmLink, NoAlarm
+from benchlog.recorder.awake import Awake
+from benchlog.recorder.channel import Channel
+from benchlog.recorder.clock import SECOND, Clock, wire_now
+from benchlog.recorder.desk import COMPARE, AnyMeter, Desk
+from benchlog.recorder.framing import complaint
+from benchlog.recorder.holding import Holding
+from benchlog.recorder.means import LeftUp, Means
+from benchlog.recorder.outlet import Outlet
+from benchlog.recorder.plancheck import check, unknown_links
+from benchlog.recorder.prompts import Prompts
+from benchlog.recorder.run import Run
+from benchlog.recorder.taking import Takings
+from benchlog.recorder.trial import try_one
+from benchlog.store.records import Ending, TakenRow
+from benchlog.textfile import parse
+
+log = logging.getLogger(__name__)
+
+WATCH_SECONDS = 0.05
+BEAT_SECONDS = 0.25
+CLIENT_SILENT = 5.0
+WATCH_STALE = 0.5
+METER_STUCK = 1.0
+PLAYER_SECONDS = 5.0
+SETTING_SECONDS = 10.0
+
+
+class Recorder:
+    """One recorder over one channel."""
+
+    def __init__(self, channel: Channel, player: list[str] | None, *, alarm: bool) -> None:
+        self._channel = channel
+        self._clock = Clock()
+        self._outlet = Outlet(channel.send)
+        self._prompts = Prompts(channel.send)
+        self._awake = Awake(self._clock, self._outlet)
+        self._desk: Desk | None = None
+        self._run: Run | None = None
+        self._bench_text = ""
+        self._work: queue.SimpleQueue[Callable[[], None] | None] = queue.SimpleQueue()
+        self._takings = Takings(self._clock, channel.send, self._keep_taken)
+        self._flags: dict[str, str] = {}
+        self._unproven = False
+        self._left_up = LeftUp()
+        self._holding = Holding(channel.send)
+        self._leaving = threading.Event()
+        self._why_leaving = ("", "")
+        self._failing = threading.Lock()
+        self._watched = wire_now()
+        self._alarm: AlarmLink | NoAlarm = NoAlarm()
+        if alarm:
+            self._alarm = AlarmLink(
+                resources.path("sounds", "alarm.wav"),
+                alive=self._watch_alive,
+                on_notice=channel.send,
+                player=player,
+            )
+        self._quick: dict[type[messages.Request], Callable[[Any], dict[str, Any] | None]] = {
+            messages.Cut: self._cut,
+            messages.Act: lambda request: self._the_run("act").act(request.what, request.stage),
+            messages.Answer: self._answer,
+            messages.Remark: self._remark,
+            messages.Kept: lambda request: self._takings.kept(request.reading),
+            messages.StayAwake: lambda _request: self._awake.part(),
+            messages.Quit: self._quit,
+        }
+        self._slow: dict[type[messages.Request], Callable[[Any], dict[str, Any] | None]] = {
+            messages.OpenBench: self._open_bench,
+            messages.LoadPlan: self._load_plan,
+            messages.Prove: lambda _request: {"said": self._the_run("prove").prove()},
+            messages.Arm: self._arm,
+            messages.Take: self._take,
+            messages.Null: lambda request: self._the_desk("null").null(
+                request.job, request.value, request.utc
+            ),
+            messages.Try: self._try,
+        }
+
+    # --- from the client ------------------------------------------------------------------------
+
+    def on_message(self, message: messages.Message) -> None:
+        """Carry out one request; called by the channel's reader thread."""
+        if not isinstance(message, messages.Request):
+            return
+        quick = self._quick.get(type(message))
+        if quick is not None:
+            self._carry_out(quick, message)
+        else:
+            slow = self._slow[type(message)]
+            self._work.put(lambda: self._carry_out(slow, message))
+
+    def _carry_out(self, how: Callable[[Any], dict[str, Any] | None], request: messages.Request) -> None:
+        try:
+            data = how(request)
+        except BenchlogError as error:
+            faults = [(fault.place, fault.problem, fault.fix) for fault in error.faults]
+            self._channel.send(messages.Refused(id=request.id, faults=faults))
+        else:
+            self._channel.send(messages.Done(id=request.id, data=data or {}))
+
+    def on_fault(self, error: LinkError, request: int) -> None:
+        """A line that could not be read: say so, and go on."""
+        self._channel.send(complaint(error, request))
+
+    def on_end(self) -> None:
+        """The client is gone: a live run is cut, and closed after its tail."""
+        self._leave("the program that ran this session ended")
+        self._prompts.nobody_left()
+
+    def terminate(self, _signal: int, _frame: object) -> None:
+        """SIGTERM: cut, close with the reason, end."""
+        # A thread of its own: the signal may have come while a lock was held.
+        reason = "the recorder was told to end"
+        threading.Thread(target=self._leave, args=(reason,), name="terminate", daemon=True).start()
+
+    def fail(self, thrown: threading.ExceptHookArgs) -> None:
+        """A bug in one of our threads: cut, say so, and end at once.
+
+        The alarm then sounds, a pumped relay drops, and the client cuts what is left: better than a
+        recorder that goes on with a thread missing.
+        """
+        try:
+            run = self._run
+            if run is not None and run.session is not None:
+                run.off.fire()
+        finally:
+            # One bug may end many threads at once; the first one's tale is told whole.
+            self._failing.acquire(timeout=1.0)
+            # Whatever else is broken: nobody may be left waiting for a recorder that lacks a thread.
+            try:
+                thread = thrown.thread.name if thrown.thread is not None else "?"
+                found = (thrown.exc_type, thrown.exc_value or thrown.exc_type(), thrown.exc_traceback)
+                log.critical("a bug in thread %s ends the recorder", thread, exc_info=found)
+            finally:
+                os._exit(1)
+
+    def fail_here(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        """A bug in the main thread, which is the watch."""
+        self.fail(threading.ExceptHookArgs((kind, error, trace, threading.current_thread())))
+
+    def _leave(self, reason: str, ending: str = Ending.ALONE) -> None:
+        if not self._leaving.is_set():
+            self._why_leaving = (reason, ending)
+        self._leaving.set()
+        run = self._run
+        if run is not None:
+            run.leave(reason, ending)
+
+    def _the_run(self, what: str) -> Run:
+        if self._run is None:
+            raise BadInput(what, "no plan is loaded", "load one first")
+        return self._run
+
+    def _the_desk(self, what: str) -> Desk:
+        if self._desk is None:
+            raise BadInput(what, "no bench is open", "open one first")
+        return self._desk
+
+    def _cut(self, request: messages.Cut) -> None:
+        run = self._run
+        if run is None:
+            raise BadInput("cut", "nothing is armed", "if something is on, pull the plug")
+        run.cut(request.reason)
+
+    def _answer(self, request: messages.Answer) -> None:
+        self._prompts.answer(request.prompt, request.yes)
+
+    def _remark(self, request: messages.Remark) -> None:
+        self._the_run("remark").remark(request.remark, request.text, request.ago)
+
+    def _quit(self, _request: messages.Quit) -> None:
+        self._leave("ended by the operator", Ending.STOPPED)
+
+    # --- what may block -------------------------------------------------------------------------
+
+    def _open_bench(self, request: messages.OpenBench) -> dict[str, Any]:
+        if self._run is not None and self._run.session is not None:
+            raise BadInput("open_bench", "a run is open", "close it first")
+        if not 0.0 < request.rate < float("inf"):
+            raise BadInput("open_bench", f"plan time cannot run at {request.rate:g}", "leave the rate at 1")
+        self._close_bench()
+        self._clock.rate = request.rate
+        folders = [Path(folder) for folder in request.profiles]
+        desk = Desk(request.text, request.place, folders, request.rate, self._reading, self._meter_state)
+        self._bench_text, self._desk = request.text, desk
+        for job, due in desk.overdue():
+            self._channel.send(messages.Notice(place=job, problem=due, fix=COMPARE))
+        return {"meters": desk.wait_open()}
+
+    def _try(self, request: messages.Try) -> dict[str, Any]:
+        """Hear one instrument out; the bench lets go first, since a port or a meter takes one caller."""
+        if self._run is not None and self._run.session is not None:
+            raise BadInput("try", "a run is open", "close it first")
+        self._close_bench()
+        return try_one(request)
+
+    def _load_plan(self, request: messages.LoadPlan) -> dict[str, Any]:
+        desk = self._the_desk("load_plan")
+        if self._run is not None:
+            if self._run.session is not None:
+                raise BadInput("load_plan", "a run is open", "close it first")
+            self._run.close()
+            self._run = None
+        plan = parse(request.text, request.place, Plan)
+        sentences = check(plan, desk.bench, request.place, desk.unprotected)
+        self._alarm.quiet()
+        player = self._alarm.wait_player(PLAYER_SECONDS) or "none"
+        switches = desk.switches(self._alarm, player, self._permit, self._lost)
+        self._run = Run(
+            plan,
+            request.text,
+            switches,
+            Means(self._clock, self._outlet, self._prompts, self._alarm, self._left_up),
+            desk.supply_setter(plan.source.supply),
+        )
+        return {"sentences": sentences, "player": player}
+
+    def _arm(self, request: messages.Arm) -> dict[str, Any]:
+        run, desk = self._the_run("arm"), self._the_desk("arm")
+        program = f"benchlog {__version__}"
+        path = run.arm(request, bench=self._bench_text, profiles=desk.profile_texts, program=program)
+        self._alarm.guard(True)
+        for text in unknown_links(run.plan, desk.bench):
+            self._outlet.event(self._clock.now(), "warn", text)
+        self._channel.send(messages.Recipe(lines=desk.recipe()))
+        return {"session": str(path)}
+
+    def _take(self, request: messages.Take) -> dict[str, Any]:
+        meter = self._the_desk("take").walking(request.job)
+        function = self._takings.begin(request)
+
+        def begin(instrument: AnyMeter) -> None:
+            instrument.configure(function)
+            instrument.resume()
+
+        try:
+            if self._run is not None:
+                self._run.check_take(request.job, function)
+            _wait_for(meter.do(begin), request.job)
+        except BenchlogError:
+            self._takings.give_up(request.job)
+            raise
+        return {}
+
+    def _keep_taken(self, taken: messages.Taken) -> None:
+        """A part reading has settled: the meter rests, and a live session keeps it as well."""
+        desk = self._desk
+        if desk is not None:
+            desk.walking(taken.job).do(lambda instrument: instrument.pause())
+        writer = self._outlet.writer
+        if writer is not None:
+            t = max(self._clock.now() - self._outlet.zero, 0)
+            body = {name: getattr(taken, name) for name in taken.__struct_fields__}
+            writer.add_taken(TakenRow(taken.reading, t, body))
+
+    # --- from the instruments -------------------------------------------------------------------
+
+    def _reading(self, job: str, reading: Reading) -> None:
+        if reading.flags or job in self._flags:
+            reading = self._look_at_flags(job, reading)
+        run = self._run
+        if run is not None and run.reading(job, reading):
+            return
+        self._takings.reading(job, reading)
+        name = f"{job} {reading.channel}" if reading.channel else job
+        self._outlet.reading(name, reading, self._clock.of(reading.at))
+
+    def _look_at_flags(self, job: str, reading: Reading) -> Reading:
+        """A meter on HOLD gives no reading of now; said once each time it begins."""
+        text = annunciated(job, reading)
+        if text and self._flags.get(job) != text:
+            doubt = not_live(reading)
+            self._outlet.event(self._clock.of(reading.at), "warn", text, job=job, doubt=doubt)
+        self._flags[job] = text
+        return believed(reading)
+
+    def _meter_state(self, job: str, state: str, text: str) -> None:
+        identity = text if state == "open" else ""
+        self._channel.send(messages.Meter(job=job, state=state, text=text, identity=identity))
+        if self._outlet.writer is not None:
+            self._outlet.event(self._clock.now(), "meter", f"{job}: {state}", job=job, state=state, said=text)
+
+    # --- the watch ------------------------------------------------------------------------------
+
+    def _watch_alive(self) -> bool:
+        return wire_now() - self._watched < WATCH_STALE * SECOND
+
+    def _permit(self) -> bool:
+        """Whether a relay may be held in: the watch looks, and every guarded meter's thread is alive."""
+        run, desk = self._run, self._desk
+        if run is None or desk is None or not self._watch_alive():
+            return False
+        return all(desk.quiet_for(job) < METER_STUCK for job in run.places.guarded)
+
+    def _lost(self, name: str, reason: str) -> None:
+        """An off-switch let go by itself: what it held is over, and nothing may pull it in again."""
+        run = self._run
+        if run is not None:
+            run.trip(name, f"{name}: {reason}")
+
+    def watch(self) -> None:
+        """Look at the clock until it is time to end."""
+        worker = threading.Thread(target=self._worker, name="worker", daemon=True)
+        worker.start()
+        beats, last_beat, looked, closing = 0, 0, 0, False
+        tick = threading.Event()
+        while True:
+            self._watched = wire_now()
+            run = self._run
+            if run is not None:
+                run.watch()
+                self._look_at_client(run)
+                if run.closed.is_set() and not closing:
+                    closing = True
+                    self._work.put(self._close_run)
+            closing = closing and self._run is not None
+            self._awake.look()
+            self._outlet.flush()
+            self._tend_takings()
+            if self._watched - last_beat > BEAT_SECONDS * SECOND:
+                beats, last_beat = beats + 1, self._watched
+                self._channel.send(messages.Beat(n=beats))
+            if self._watched - looked > SECOND and self._work.empty():
+                looked = self._watched
+                self._work.put(lambda: None)  # The worker looks again: a proof may run out by itself.
+            if self._leaving.is_set() and (self._run is None or self._run.session is None):
+                break
+            tick.wait(WATCH_SECONDS)
+        # A proof may wait for a person who is gone.
+        self._prompts.nobody_left()
+        self._work.put(None)
+        worker.join()
+
+    def _look_at_client(self, run: Run) -> None:
+        """End a run that nobody looks after, also one that was armed while its client went away."""
+        silent = self._channel.silence()
+        if run.session is None or run.ended:
+            return
+        if self._leaving.is_set():
+            run.leave(*self._why_leaving)
+        elif silent > CLIENT_SILENT:
+            run.leave(f"the window fell silent for {CLIENT_SILENT:g} s", Ending.ALONE)
+
+    def _tend_takings(self) -> None:
+        self._takings.repeat()
+        for job in self._takings.overdue():
+            problem, fix = "gave no reading to take", "check its leads and try again"
+            self._channel.send(messages.Notice(place=job, problem=problem, fix=fix))
+
+    def _worker(self) -> None:
+        while (work := self._work.get()) is not None:
+            work()
+            self._holding.tell(bench=self._desk is not None, run=self._run)
+
+    def _close_run(self) -> None:
+        run, self._run = self._run, None
+        if run is None:
+            return
+        closed = run.close()
+        # An off that nobody has seen keeps its alarm, also when everything else has ended.
+        self._unproven = not run.proven_off
+        if not self._unproven:
+            self._alarm.guard(False)
+        if closed is not None:
+            self._channel.send(closed)
+        if self._desk is not None:
+            self._desk.let_go()
+
+    def _close_bench(self) -> None:
+        self._close_run()
+        if self._desk is not None:
+            self._desk.close()
+            self._desk = None
+
+    def close(self) -> None:
+        """Let go of everything."""
+        run = self._run
+        if run is not None and not run.ended:
+            run.leave(*self._why_leaving)
+        self._close_bench()
+        self._awake.close()
+        if not (self._unproven and self._channel.broken):
+            self._alarm.close()
+        self._channel.close()
+
+
+def _wait_for(setting: Future[None], job: str) -> None:
+    """Wait until a meter has taken its setting; TimedOut where it does not."""
+    try:
+        setting.result(SETTING_SECONDS)
+    except TimeoutError:
+        setting.cancel()
+        problem = f"did not take its setting within {SETTING_SECONDS:g} s"
+        raise TimedOut(job, problem, "check its power and its cable") from None

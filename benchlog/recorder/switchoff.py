@@ -1,0 +1,268 @@
+"""Switching off, and following it until the far end is seen off: cuts, evidence, alarm, the person's word."""
+
+import threading
+from collections.abc import Callable
+
+from benchlog.domain.guard import Guard
+from benchlog.domain.offproof import CutOutcome, Finding, OffProof
+from benchlog.recorder import messages
+from benchlog.recorder.clock import SECOND, wire_now
+from benchlog.recorder.cut import CutThread, OffSwitch
+from benchlog.recorder.means import Means
+
+PROOF_HOLDS = 4 * 3600.0
+"""Wire seconds for which the proof of an off-switch holds."""
+DRILL_SECONDS = 10.0
+"""Plan seconds within which a drill of the off-switch must be seen."""
+
+BEST_FIRST = (
+    CutOutcome.VERIFIED,
+    CutOutcome.STILL_LIVE,
+    CutOutcome.REFUSED,
+    CutOutcome.UNKNOWN,
+    CutOutcome.ASKED,
+)
+WORST_FIRST = (*BEST_FIRST[1:], CutOutcome.VERIFIED)
+
+
+class SwitchOff:
+    """All off-switches of a run. `lock` is the run's guard lock.
+
+    `is_off(t, seen)` hears that it is off: `seen` by the meters, or else by a person's word.
+    """
+
+    def __init__(
+        self,
+        switches: list[OffSwitch],
+        guard: Guard,
+        lock: threading.Lock,
+        means: Means,
+        is_off: Callable[[int, bool], None],
+    ) -> None:
+        self.switches = switches
+        self.told_off = False
+        self._guard = guard
+        self._lock = lock
+        self._means = means
+        self._is_off = is_off
+        self._proven: dict[str, int] = {}
+        self._off_proof: OffProof | None = None
+        self._drill_told: int | None = None
+        self._drill_seen: int | None = None
+        self.told: list[str] = []
+        """What a person said in the proof."""
+        self._fired = threading.Event()
+        rate = means.clock.rate
+        # Relay and hand first: they never wait for a wire, a supply may.
+        ordered = sorted(switches, key=lambda switch: switch.kind == "supply")
+        self._cuts = [
+            CutThread(switch, self._evidence, self._on_finding, self._overdue, rate) for switch in ordered
+        ]
+
+    # --- before ---------------------------------------------------------------------------------
+
+    def prove(self) -> list[str]:
+        """Prove every off-switch; a sentence each. LinkError or BadInput where one fails."""
+        said = []
+        for switch in self.switches:
+            self._proven.pop(switch.name, None)
+            sentence = switch.prove(self.ask)
+            self._proven[switch.name] = wire_now()
+            said.append(sentence)
+            self._means.outlet.event(self._means.clock.now(), "proof", sentence, switch=switch.name)
+        return said
+
+    def ask(self, kind: str, text: str, data: dict[str, object]) -> bool:
+        """Ask for a proof, unless a cut has made an end of it."""
+        yes = self._means.prompts.ask_and_wait(kind, text, data, self._fired.is_set)
+        if yes and kind == "set_dial":
+            self.told.append("told: the variable transformer was at zero when the off-switch was proven")
+        return yes
+
+    def forget_proofs(self) -> None:
+        """What was proven does not count."""
+        self._proven.clear()
+
+    def unproven(self) -> list[tuple[str, str]]:
+        """Off-switches that are not proven, or not any more, and why not."""
+        found = []
+        for switch in self.switches:
+            proven = self._proven.get(switch.name)
+            if proven is None:
+                found.append((switch.name, "is not proven"))
+            elif wire_now() - proven > PROOF_HOLDS * SECOND:
+                found.append((switch.name, "was proven more than four hours ago"))
+        return found
+
+    def switch_on(self, done: Callable[[str], None]) -> None:
+        """Let the unit be on; `done` hears the sentence of what went wrong, or nothing.
+
+        A cut goes before, at whatever moment it comes; and what is half on is switched off again.
+        """
+        if self._fired.is_set():
+            done("the run was cut before it was switched on")
+            return
+        automatic = [switch for switch in self.switches if switch.automatic]
+        waiting = len(automatic)
+        faults: list[str] = []
+        counting = threading.Lock()
+
+        def one_done(fault: str) -> None:
+            nonlocal waiting
+            with counting:
+                waiting -= 1
+                faults.extend([fault] if fault else [])
+                last = waiting == 0
+            if not last:
+                return
+            for switch in automatic if faults else ():
+                switch.fire()
+            done(" ".join(faults))
+
+        for switch in automatic:
+            switch.switch_on(one_done)
+        if self._fired.is_set():
+            self.fire()
+
+    # --- the drill of a hand --------------------------------------------------------------------
+
+    def drill(self, t: int) -> None:
+        """Under the lock: a person was asked to switch off, for practice; look for it from here on."""
+        if self._off_proof is None:
+            self._off_proof = OffProof(self._guard, t, self._means.clock.rate)
+            self._drill_told = self._drill_seen = None
+        elif self._drill_seen is None and self._off_proof.seen_falling():
+            self._drill_seen = t
+
+    def hand_done(self, t: int) -> None:
+        """Under the lock: the person says that it is off; the readings must show it soon."""
+        self._drill_told = t
+
+    def look_at_drill(self, t: int) -> tuple[bool, float] | None:
+        """Under the lock: whether the drill ended, whether off was seen, and after how many plan seconds."""
+        proof, told, seen = self._off_proof, self._drill_told, self._drill_seen
+        if told is None or proof is None:
+            return None
+        if seen is None and t - told <= DRILL_SECONDS * SECOND:
+            return None
+        self._off_proof = self._drill_told = self._drill_seen = None
+        return seen is not None, ((seen or t) - proof.asked) / SECOND
+
+    # --- off ------------------------------------------------------------------------------------
+
+    def fire(self) -> None:
+        """Ask every off-switch for off, at once and for good; from any thread, without waiting."""
+        self._fired.set()
+        for cut in self._cuts:
+            cut.fire()
+
+    def follow(self) -> None:
+        """Have every off-switch read back, repeated and escalated, now that the cut has been noted."""
+        for cut in self._cuts:
+            cut.follow()
+
+    def let_go(self) -> None:
+        """Take back what a proof under way has switched on; there is no run to follow it for."""
+        for switch in self.switches:
+            if switch.automatic:
+                switch.fire()
+
+    def end(self) -> None:
+        """There will be no run: a proof under way is over as well."""
+        self._fired.set()
+        self.let_go()
+
+    def begin(self, t: int) -> None:
+        """Under the lock: from now on readings are evidence of what the cut did."""
+        self._off_proof = OffProof(self._guard, t, self._means.clock.rate)
+        self._drill_told = None
+
+    def reading(self, name: str, value: float, t: int) -> None:
+        """Under the lock: a good reading of a trace."""
+        if self._off_proof is not None:
+            self._off_proof.reading(name, value, t)
+
+    def ask_hand(self, text: str) -> None:
+        """Ask a person to switch off."""
+        self._means.prompts.ask("switch_off", text, {}, self._was_told_off)
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether a hand is among the off-switches."""
+        return any(not switch.automatic for switch in self.switches)
+
+    @property
+    def outcome(self) -> str:
+        """How the off-switches stand; empty before a cut.
+
+        Each supply feeds something of its own, so that the worst of them counts. What relay and hand did
+        is told by the same traces, so that the best of these does.
+        """
+        supplies = [cut for cut in self._cuts if cut.switch.kind == "supply"]
+        others = [cut for cut in self._cuts if cut.switch.kind != "supply"]
+        traced = self._guard.mains is not None or self._guard.lamp is not None or self._guard.rails
+        if supplies and not traced:
+            # Nothing in the plan can show what relay and hand did.
+            others = []
+        if all(cut.finding is None for cut in self._cuts):
+            return ""
+        known = [_outcome(cut) for cut in supplies]
+        if others:
+            known.append(min((_outcome(cut) for cut in others), key=BEST_FIRST.index))
+        return min(known, key=WORST_FIRST.index).value
+
+    def stop(self) -> None:
+        """End the cut threads."""
+        for cut in self._cuts:
+            cut.stop()
+
+    def _evidence(self) -> Finding:
+        with self._lock:
+            proof = self._off_proof
+            return proof.finding() if proof is not None else Finding(CutOutcome.UNKNOWN, "off not proven")
+
+    def _was_told_off(self, yes: bool) -> None:
+        if not yes:
+            return
+        t = self._means.clock.now()
+        self._means.outlet.event(t, "told", "told: the unit is off")
+        self.told_off = True
+        if self._evidence().outcome is not CutOutcome.STILL_LIVE:
+            self._means.alarm.quiet()
+            self._is_off(t, False)
+
+    def _on_finding(self, name: str, finding: Finding, asked: int, now: int) -> None:
+        means = self._means
+        t = means.clock.of(now)
+        outcome = finding.outcome.value
+        means.outlet.send(
+            messages.CutState(
+                t=means.session_time(t),
+                path=name,
+                outcome=outcome,
+                text=finding.text,
+                asked_ns=asked,
+                at_ns=now,
+            )
+        )
+        text = f"{name}: {finding.text}"
+        means.outlet.event(t, "cut", text, switch=name, outcome=outcome, asked_ns=asked, at_ns=now)
+        if finding.outcome is CutOutcome.VERIFIED:
+            self._proven[name] = now
+            if self.outcome == CutOutcome.VERIFIED:
+                means.alarm.quiet()
+                means.prompts.drop("switch_off")
+                self._is_off(t, True)
+
+    def _overdue(self, name: str) -> None:
+        if self.outcome == CutOutcome.VERIFIED:
+            return
+        means = self._means
+        means.alarm.sound()
+        text = f"{name}: off is not proven; pull the plug"
+        means.outlet.event(means.clock.now(), "overdue", text, switch=name)
+        self.ask_hand("Off is not proven. Pull the plug.")
+
+
+def _outcome(cut: CutThread) -> CutOutcome:
+    return cut.finding.outcome if cut.finding is not None else CutOutcome.ASKED
