@@ -1,0 +1,119 @@
+"""`benchlog powerup`: a staged power-up by a person's own plan and bench, from a terminal."""
+
+import argparse
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+import msgspec
+
+from benchlog import folders, textfile
+from benchlog.commands.account import account, in_words, only_by_hand, status, swept_in_words
+from benchlog.commands.conduct import Conductor, Ear
+from benchlog.commands.terminal import Terminal, say, say_aside, show_json, show_text
+from benchlog.domain.plan import Plan
+from benchlog.domain.unit import Visit
+from benchlog.errors import BadInput, Fault
+from benchlog.instruments import bench as benches
+from benchlog.recorder import messages
+from benchlog.recorder.client import Recorder
+from benchlog.store import edit, query_unit
+from benchlog.store.library import Library
+
+T = TypeVar("T")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's own options."""
+    parser.add_argument("plan", type=Path, help="the plan, a TOML file")
+    parser.add_argument("--bench", type=Path, required=True, metavar="BENCH", help="the bench, a TOML file")
+    parser.add_argument(
+        "--unit", default="", metavar="NAME", help="the unit of the library that it belongs to"
+    )
+    parser.add_argument(
+        "--yes",
+        action="store_true",
+        help="go up by itself whenever the next stage is offered, with nobody to type; a prompt that needs a "
+        "person is answered no where standard input has ended, and the run goes off. Without --yes the run "
+        "goes off as soon as standard input ends",
+    )
+    parser.add_argument("--json", action="store_true", help="print every event as a JSON object, one a line")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Power the unit up; 0 done, 3 tripped, 4 ended by the operator."""
+    plan, bench = textfile.read_text(args.plan), textfile.read_text(args.bench)
+    folder = args.library or folders.library()
+    profiles = [folder / "profiles"]
+    by_hand = check_files(plan, args.plan.name, bench, args.bench.name, profiles, by_itself=args.yes)
+    ear = Ear(show_json if args.json else show_text)
+    aside = say_aside if args.json else say
+    with Library.open(folder) as library:
+        for sentence in swept_in_words(library.swept):
+            aside(sentence)
+        visit = visit_of(library, args.unit)
+        with Recorder.start(on_message=ear.hear) as recorder:
+            open_bench(recorder, bench, args.bench.name, profiles)
+            said = recorder.request(messages.LoadPlan(id=0, text=plan, place=args.plan.name))
+            if not args.json:
+                for sentence in said["sentences"]:
+                    say(f"   {sentence}")
+            conductor = Conductor(recorder, ear, Terminal(by_itself=args.yes, tell=aside))
+            course = conductor.run(
+                str(library.sessions), unit=visit.unit if visit else "", visit=visit.id if visit else ""
+            )
+        if course.closed is not None:
+            edit.put_session_in_index(library, Path(course.closed.path))
+    found = account(course, by_hand=by_hand)
+    if args.json:
+        say(msgspec.json.encode({"is": "summary", **found}).decode())
+    else:
+        for line in in_words(found):
+            say(line)
+    return status(found)
+
+
+def check_files(
+    plan: str, plan_name: str, bench: str, bench_name: str, profiles: list[Path], *, by_itself: bool
+) -> bool:
+    """Every fault of both files at once, before anything is opened; whether only a hand can switch off."""
+    faults: list[Fault] = []
+    parsed_bench = _parsed(lambda: benches.parse(bench, bench_name, profiles), faults)
+    _parsed(lambda: textfile.parse(plan, plan_name, Plan), faults)
+    by_hand = parsed_bench is not None and only_by_hand(parsed_bench)
+    if by_itself and by_hand:
+        fix = "stay with it and leave --yes out, or add a supply or a relay"
+        faults.append(Fault("--yes", "a hand is the only off-switch of this bench", fix))
+    if faults:
+        raise BadInput.of(faults)
+    return by_hand
+
+
+def _parsed(parse: Callable[[], T], faults: list[Fault]) -> T | None:
+    try:
+        return parse()
+    except BadInput as error:
+        faults.extend(error.faults)
+        return None
+
+
+def visit_of(library: Library, unit: str) -> Visit | None:
+    """The visit a run belongs to: the unit's open one, or a new one; None where no unit was named."""
+    if not unit:
+        return None
+    found = query_unit.find_unit(library.folder, unit)
+    last = query_unit.last_visit(library.folder, found.id)
+    return last if last is not None and not last.closed else edit.open_visit(library, found.id)
+
+
+def open_bench(recorder: Recorder, text: str, name: str, profiles: list[Path], rate: float = 1.0) -> None:
+    """Attach every instrument of a bench; BadInput names all that do not answer."""
+    request = messages.OpenBench(id=0, text=text, place=name, profiles=[str(p) for p in profiles], rate=rate)
+    meters = recorder.request(request, timeout=60.0)["meters"]
+    faults = [
+        Fault(job, said or f"is {state}", "check its address, its power and its cable")
+        for job, (state, said) in meters.items()
+        if state != "open"
+    ]
+    if faults:
+        raise BadInput.of(faults)
