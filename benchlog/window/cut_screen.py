@@ -1,0 +1,261 @@
+"""A trip takes the whole window: what, where, how far beyond, whether the cut is verified, what is still charged.
+
+It is read at one fifth of its size: the word, the sentence and the state of each off-switch are the largest.
+"""
+
+from PySide6.QtCore import QRectF, Qt, QTimer, Signal
+from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen, QShowEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from benchlog.window import after_cut, words
+from benchlog.window.after_cut import Charge
+from benchlog.window.keycap import KeyCap
+from benchlog.window.keys import AFTER, Action
+from benchlog.window.look import Look
+from benchlog.window.page import label
+from benchlog.window.shapes import Mark
+from benchlog.window.work import Work
+
+EVERY = 200
+BORDER = 34
+SETTLE, HAMMERED = 2.0, 0.5
+"""Seconds in which Enter says nothing: it may have been meant for what stood there before; and after one that did."""
+
+
+class ChargeBar(QWidget):
+    """What a reservoir still holds: its volts, how full the bar is against the start, and how long it may take."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self._look = look
+        self._charge: Charge | None = None
+        self.setMinimumHeight(58)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def show_charge(self, charge: Charge) -> None:
+        """Show how it stands now."""
+        if charge != self._charge:
+            self._charge = charge
+            self.setAccessibleName(f"{charge.name}: {charge.shown}, {charge.words}")
+            self.update()
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Draw it."""
+        charge, theme = self._charge, self._look.theme
+        if charge is None:
+            return
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        box = QRectF(self.rect()).adjusted(14, 4, -14, -4)
+        text = QRectF(box.left(), box.top(), box.width(), box.height() - 10)
+        left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        painter.setPen(theme.soft)
+        painter.setFont(self._look.font(18))
+        name_width = max(70.0, painter.fontMetrics().horizontalAdvance(charge.name) + 14.0)
+        painter.drawText(text, left, charge.name)
+        painter.setPen(theme.soft if charge.stale else theme.ink)
+        painter.setFont(self._look.font(34, bold=True))
+        shown_width = painter.fontMetrics().horizontalAdvance(charge.shown) + 18.0
+        painter.drawText(text.adjusted(name_width, 0, 0, 0), left, charge.shown)
+        room = text.adjusted(name_width + shown_width, 0, 0, 0)
+        painter.setPen(theme.danger if charge.stale else theme.soft)
+        painter.setFont(self._look.fitting(charge.words, room.width(), 16, bold=charge.stale, least=9))
+        painter.drawText(room, left, charge.words)
+        track = QRectF(box.left(), box.bottom() - 7, box.width(), 7)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(theme.hairline)
+        painter.drawRoundedRect(track, 3.5, 3.5)
+        painter.setBrush(theme.here)
+        painter.drawRoundedRect(QRectF(track.left(), track.top(), track.width() * charge.share, 7), 3.5, 3.5)
+        painter.end()
+
+
+class CutScreen(QWidget):
+    """The page after a cut; `left` when the person goes on, `look_back` for the last ten seconds, `note` for a note."""
+
+    left = Signal()
+    look_back = Signal()
+    note = Signal()
+    answered = Signal(bool)
+
+    def __init__(self, work: Work) -> None:
+        super().__init__()
+        self._work = work
+        self._bars: dict[str, ChargeBar] = {}
+        self._lines: list[QWidget] = []
+        self._asks = False
+        self._deaf_until = 0.0
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.word = QLabel(words.CUT)
+        self.word.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.what = label(wrap=True)
+        self.what.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.where = label(rank="soft", wrap=True)
+        self.where.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.switches = QVBoxLayout()
+        self.keep_out = label(wrap=True)
+        self.keep_out.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.reservoirs = QVBoxLayout()
+        self.next = label(rank="soft", wrap=True)
+        self.next.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._caps = self._make_caps()
+        self._place()
+        timer = QTimer(self)
+        timer.setInterval(EVERY)
+        timer.timeout.connect(self.refresh)
+        timer.start()
+        work.runner.changed.connect(self.refresh)
+        work.look.changed.connect(self.refresh)
+        work.keys_changed.connect(self._name_keys)
+
+    def _make_caps(self) -> dict[str, KeyCap]:
+        look, keys = self._work.look, self._work.keys
+        says = {"note": "note", "back": "last ten seconds", "end": "leave this page"}
+        caps = {
+            name: KeyCap(look, keys.name(_ACTIONS[name], AFTER), text, main=name == "end")
+            for name, text in says.items()
+        }
+        caps["note"].clicked.connect(self.note)
+        caps["back"].clicked.connect(self.look_back)
+        caps["end"].clicked.connect(self.press_end)
+        return caps
+
+    def _name_keys(self) -> None:
+        """The keys are bound otherwise from now on."""
+        for name, action in _ACTIONS.items():
+            self._caps[name].say(self._caps[name].does, key=self._work.keys.name(action, AFTER))
+
+    def _place(self) -> None:
+        column = QVBoxLayout(self)
+        column.setContentsMargins(BORDER + 20, BORDER + 6, BORDER + 20, BORDER + 12)
+        column.setSpacing(8)
+        for widget in (self.word, self.what, self.where):
+            column.addWidget(widget)
+        column.addStretch(1)
+        column.addLayout(self.switches)
+        column.addStretch(1)
+        column.addWidget(self.keep_out)
+        middle = QHBoxLayout()
+        held = QWidget()
+        held.setMaximumWidth(780)
+        held.setLayout(self.reservoirs)
+        middle.addStretch(1)
+        middle.addWidget(held, 20)
+        middle.addStretch(1)
+        column.addLayout(middle)
+        column.addStretch(1)
+        column.addWidget(self.next)
+        row = QHBoxLayout()
+        row.addStretch(1)
+        for cap in self._caps.values():
+            cap.setMinimumWidth(150 if self.width() > 800 else 120)
+            row.addWidget(cap, 2)
+        row.addStretch(1)
+        column.addLayout(row)
+
+    def press_end(self) -> None:
+        """Enter: say that it is off where that is asked, else leave the page, and a run that was lost for good."""
+        now = self._work.now()
+        if now < self._deaf_until:
+            # A hand that hammers the key goes on doing so: it is let through once it has stopped.
+            self._deaf_until = max(self._deaf_until, now + HAMMERED)
+            return
+        prompt = self._work.runner.view.prompt
+        if prompt is not None and prompt.kind == "switch_off":
+            self.answered.emit(True)
+            return
+        self._work.runner.leave_lost()
+        self.left.emit()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """It has just come up, over whatever was being done."""
+        super().showEvent(event)
+        self.settle()
+
+    def settle(self) -> None:
+        """Something new is said from now on: no Enter is meant for it yet."""
+        self._deaf_until = self._work.now() + SETTLE
+
+    def refresh(self) -> None:
+        """Say how it stands now."""
+        if not self.isVisible():
+            return
+        view, look = self._work.runner.view, self._work.look
+        now = self._work.now()
+        story = after_cut.story_of(view, now)
+        if story.asks_hand != self._asks:
+            self._asks = story.asks_hand
+            self.settle()
+        wide = self.width() - 2 * BORDER - 40
+        self.word.setFont(look.font(min(150.0, wide / 3.2, self.height() / 5.0), bold=True))
+        self.word.setStyleSheet(f"color: {look.theme.danger.name()}")
+        self.what.setFont(look.font(38 if wide > 900 else 24, bold=True))
+        self.what.setText(story.what)
+        self.where.setFont(look.font(19 if wide > 900 else 15))
+        self.where.setText(story.where)
+        self._show_switches(story)
+        self.keep_out.setFont(look.font(25 if wide > 900 else 18, bold=True))
+        self.keep_out.setText(story.keep_out)
+        self._show_reservoirs(story.charges)
+        self.next.setText(story.next)
+        self._caps["end"].say(story.end)
+        self._caps["note"].setEnabled(view.is_open and not view.lost)
+
+    def _show_switches(self, story: after_cut.Story) -> None:
+        if [line.text for line in self._lines if isinstance(line, SwitchLine)] != [
+            one.text for one in story.switches
+        ]:
+            for line in self._lines:
+                line.hide()
+                line.deleteLater()
+            self._lines = [SwitchLine(self._work.look, one) for one in story.switches]
+            for line in self._lines:
+                self.switches.addWidget(line, 0, Qt.AlignmentFlag.AlignHCenter)
+
+    def _show_reservoirs(self, charges: tuple[Charge, ...]) -> None:
+        names = [charge.name for charge in charges]
+        if names != list(self._bars):
+            for bar in self._bars.values():
+                bar.hide()
+                bar.deleteLater()
+            self._bars = {name: ChargeBar(self._work.look) for name in names}
+            for bar in self._bars.values():
+                self.reservoirs.addWidget(bar)
+        for charge in charges:
+            self._bars[charge.name].show_charge(charge)
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """A hatched vermilion border around the paper, seen from across the room."""
+        theme = self._work.look.theme
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), theme.danger)
+        painter.setPen(QPen(theme.danger_deep, 7))
+        for x in range(-self.height(), self.width(), 22):
+            painter.drawLine(x, self.height() + 8, x + self.height() + 8, 0)
+        paper = QPainterPath()
+        paper.addRoundedRect(QRectF(self.rect()).adjusted(BORDER, BORDER, -BORDER, -BORDER), 10, 10)
+        painter.fillPath(paper, theme.page)
+        painter.end()
+
+
+_ACTIONS = {"note": Action.NOTE, "back": Action.LAST_SECONDS, "end": Action.END}
+
+
+class SwitchLine(QWidget):
+    """How one off-switch stands."""
+
+    def __init__(self, look: Look, stands: after_cut.SwitchStands) -> None:
+        super().__init__()
+        self.text = stands.text
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(Mark(look, stands.shape, 26))
+        row.addSpacing(8)
+        words_ = label(stands.text, wrap=False)
+        words_.setFont(look.font(25 if len(stands.text) < 60 else 19, bold=stands.shape.value != "good"))
+        row.addWidget(words_)
+        if stands.took:
+            took = label(stands.took, "soft")
+            row.addSpacing(14)
+            row.addWidget(took)

@@ -1,0 +1,51 @@
+"""One line of text that ends in dots where there is no room, instead of being cut off."""
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from benchlog.window.look import Look
+
+
+class Elided(QWidget):
+    """A line of a size; the whole text is its tool tip and accessible name."""
+
+    def __init__(
+        self, look: Look, pixels: float, *, bold: bool = False, soft: bool = False, right: bool = False
+    ) -> None:
+        super().__init__()
+        self._look = look
+        self._font = look.font(pixels, bold=bold)
+        self._soft = soft
+        self._right = right
+        self._text = ""
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        look.changed.connect(self.update)
+
+    def say(self, text: str) -> None:
+        """Show another text."""
+        if text != self._text:
+            self._text = text
+            self.setToolTip(text)
+            self.setAccessibleName(text)
+            self.updateGeometry()
+            self.update()
+
+    def sizeHint(self) -> QSize:
+        """Room for all of it."""
+        metrics = QFontMetrics(self._font)
+        return QSize(metrics.horizontalAdvance(self._text) + 4, metrics.height() + 4)
+
+    def minimumSizeHint(self) -> QSize:
+        """Next to nothing: it can be shortened."""
+        return QSize(20, self.sizeHint().height())
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Draw what there is room for."""
+        painter = QPainter(self)
+        painter.setFont(self._font)
+        painter.setPen(self._look.theme.soft if self._soft else self._look.theme.ink)
+        shown = painter.fontMetrics().elidedText(self._text, Qt.TextElideMode.ElideRight, self.width())
+        side = Qt.AlignmentFlag.AlignRight if self._right else Qt.AlignmentFlag.AlignLeft
+        painter.drawText(self.rect(), side | Qt.AlignmentFlag.AlignVCenter, shown)
+        painter.end()

@@ -1,0 +1,54 @@
+"""One picture of the graph, worked out and ready to be drawn. No Qt.
+
+Values are SI, times plan seconds; columns are counted from the left edge of the panels, a logical pixel each.
+"""
+
+from dataclasses import dataclass
+
+from benchlog.window.graph_scale import Scale
+from benchlog.window.graph_scene import Band, Bound, Note, StageMark
+from benchlog.window.series import Stroke
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Line:
+    """One trace in a panel: its stroke, how it is drawn, and the value its name stands at."""
+
+    name: str
+    colour: int
+    dashed: bool
+    stroke: Stroke
+    end: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pane:
+    """One panel: its scale, and what stands in it."""
+
+    title: str
+    scale: Scale
+    lines: tuple[Line, ...]
+    bands: tuple[Band, ...]
+    bounds: tuple[Bound, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Frame:
+    """All panels over one stretch of time.
+
+    `first` is the number of the left column counted from time 0; `behind` says that newer readings are out of view.
+    """
+
+    t0: float
+    t1: float
+    first: int
+    ticks: tuple[tuple[float, str], ...]
+    panes: tuple[Pane, ...]
+    marks: tuple[StageMark, ...] = ()
+    notes: tuple[Note, ...] = ()
+    cross: float | None = None
+    behind: bool = False
+
+    def share(self, t: float) -> float:
+        """How far across the panels a time stands, 0 to 1 where it is in view."""
+        return (t - self.t0) / (self.t1 - self.t0)

@@ -1,0 +1,301 @@
+"""What is written over and across the panels of a graph: stages, flags, names, limits, the crosshair.
+
+Everything is placed by font metrics from the panels' rectangles, in logical pixels.
+"""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
+
+from benchlog.window.graph_frame import Frame, Pane
+from benchlog.window.graph_scale import moment, spread
+from benchlog.window.graph_scene import Note
+from benchlog.window.look import Look, Theme
+
+TEXT, TITLE = 13.0, 14.0
+"""Pixel sizes of what is written in a graph."""
+
+GAP = 6.0
+
+
+class Ink:
+    """The fonts of a graph, measured once, and all that is written with them."""
+
+    def __init__(self, look: Look) -> None:
+        self.look = look
+        self.font, self.bold = look.font(TEXT), look.font(TEXT, bold=True)
+        self.title = look.font(TITLE, bold=True)
+        self.metrics, self.bold_metrics = QFontMetricsF(self.font), QFontMetricsF(self.bold)
+        self.title_metrics = QFontMetricsF(self.title)
+        self.line = self.metrics.height()
+
+    @property
+    def theme(self) -> Theme:
+        """The colours of now."""
+        return self.look.theme
+
+    def head(self, *, flags: bool) -> float:
+        """The height of what stands above the panels."""
+        return (2.0 if flags else 1.0) * (self.line + 2.0) + 2.0
+
+    def axis_width(self) -> float:
+        """Room for the numbers at the left."""
+        return self.metrics.horizontalAdvance("-00.00") + GAP
+
+    def names_width(self, names: Sequence[str], most: float) -> float:
+        """Room for the names at the right ends, `most` at most."""
+        widest = max((self.bold_metrics.horizontalAdvance(name) for name in names), default=0.0)
+        return min(widest + _SAMPLE + 2.0 * GAP, most)
+
+    # --- across all panels -----------------------------------------------------------------------
+
+    def draw(self, painter: QPainter, frame: Frame, rects: Sequence[QRectF], width: float) -> None:
+        """Write everything that belongs to a picture; `width` is that of the whole graph."""
+        if not rects:
+            return
+        across = QRectF(rects[0].topLeft(), rects[-1].bottomRight())
+        self._times(painter, frame, across, width)
+        self._marks(painter, frame, across)
+        self._flags(painter, frame, across, width)
+        for pane, rect in zip(frame.panes, rects, strict=True):
+            self._numbers(painter, pane, rect)
+            self._title(painter, pane, rect)
+            self._bounds(painter, pane, rect)
+            self._names(painter, pane, rect, width - rect.right())
+        if frame.behind:
+            self._way_back(painter, across, width)
+        if frame.cross is not None:
+            self._cross(painter, frame, frame.cross, across)
+
+    def _times(self, painter: QPainter, frame: Frame, across: QRectF, width: float) -> None:
+        """The times of the run below the last panel."""
+        self._write_with(painter, self.font, self.theme.soft)
+        hint = self.metrics.horizontalAdvance(_BACK) + 2.0 * GAP if frame.behind else 0.0
+        free = width - hint
+        room = QRectF(0.0, across.bottom() + 4.0, 2.0 * self.line * 3.0, self.line)
+        for t, word in frame.ticks:
+            x = across.left() + frame.share(t) * across.width()
+            painter.fillRect(QRectF(x, across.bottom(), 1.0, 4.0), self.theme.soft)
+            room.moveLeft(x - room.width() / 2.0)
+            half = self.metrics.horizontalAdvance(word) / 2.0
+            if x + half > free:
+                continue
+            painter.drawText(room, Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop, word)
+
+    def _marks(self, painter: QPainter, frame: Frame, across: QRectF) -> None:
+        """A dashed line for each stage, its name at the top as far as there is room up to the next."""
+        pen = QPen(self.theme.soft, 0.0, Qt.PenStyle.CustomDashLine)
+        pen.setDashPattern([4.0, 4.0])
+        top = across.top() - self.line - 2.0
+        free = across.right() + 1.0
+        self._write_with(painter, self.font, self.theme.ink)
+        for mark in reversed(frame.marks):
+            share = frame.share(mark.t)
+            if share > 1.0:
+                continue
+            seen = share >= 0.0
+            x = across.left() + max(0.0, share) * across.width()
+            if seen:
+                painter.setPen(pen)
+                painter.drawLine(QPointF(x, across.top() - self.line * 0.8), QPointF(x, across.bottom()))
+            wide = self.metrics.horizontalAdvance(mark.text)
+            if x + GAP / 2.0 + wide <= free:
+                painter.setPen(self.theme.ink if seen else self.theme.soft)
+                painter.drawText(QPointF(x + GAP / 2.0, top + self.metrics.ascent()), mark.text)
+                free = x - GAP
+            if not seen:
+                break
+
+    def _flags(self, painter: QPainter, frame: Frame, across: QRectF, width: float) -> None:
+        """A flag for each thing that happened, with its words where there is room, the gravest first."""
+        top = across.top() - 2.0 * (self.line + 2.0)
+        seen = [(note, frame.share(note.t)) for note in frame.notes]
+        placed = [
+            (note, across.left() + share * across.width()) for note, share in seen if 0.0 <= share <= 1.0
+        ]
+        for note, x in placed:
+            if note.kind in ("trip", "off"):
+                wide = 2.0 if note.kind == "trip" else 1.0
+                colour = note_colour(note, self.theme)
+                painter.fillRect(
+                    QRectF(x - wide / 2.0, across.top() - 4.0, wide, across.height() + 4.0), colour
+                )
+        taken: list[tuple[float, float]] = []
+        for note, x in sorted(placed, key=lambda one: (_GRAVITY.get(one[0].kind, 9), -one[1])):
+            if any(left - self.line * 0.5 < x < right for left, right in taken):
+                continue
+            colour = note_colour(note, self.theme)
+            _flag(painter, QPointF(x, top + 1.0), self.line, colour, hollow=note.kind == "note")
+            # A flag as grave as this one, or graver, is not written over.
+            rank = _GRAVITY.get(note.kind, 9)
+            flags = [
+                (at, at + self.line * 0.75)
+                for other, at in placed
+                if other is not note and _GRAVITY.get(other.kind, 9) <= rank
+            ]
+            taken.append(self._words(painter, note, QPointF(x, top), (*taken, *flags), width))
+
+    def _words(
+        self,
+        painter: QPainter,
+        note: Note,
+        foot: QPointF,
+        taken: Sequence[tuple[float, float]],
+        width: float,
+    ) -> tuple[float, float]:
+        """Write a flag's words on the side with more room; what flag and words take of the width."""
+        bold = note.kind == "trip"
+        metrics = self.bold_metrics if bold else self.metrics
+        x, flag = foot.x(), self.line * 0.75 + GAP / 2.0
+        right = min((left for left, _ in taken if left > x), default=width) - GAP - x - flag
+        left = x - 2.0 * GAP - max((end for _, end in taken if end <= x), default=0.0)
+        need = metrics.horizontalAdvance(note.text)
+        leftward = right < need and left > right
+        text = metrics.elidedText(note.text, Qt.TextElideMode.ElideRight, left if leftward else right)
+        if len(text) <= 3:
+            return x, x + flag
+        wide = metrics.horizontalAdvance(text)
+        start = x - GAP - wide if leftward else x + flag
+        self._write_with(painter, self.bold if bold else self.font, note_colour(note, self.theme))
+        painter.drawText(QPointF(start, foot.y() + metrics.ascent()), text)
+        return min(x, start), max(x + flag, start + wide)
+
+    def _way_back(self, painter: QPainter, across: QRectF, width: float) -> None:
+        """Say how to come back to the newest readings."""
+        self._write_with(painter, self.font, self.theme.here)
+        box = QRectF(0.0, across.bottom() + 4.0, width, self.line)
+        painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, _BACK)
+
+    def _cross(self, painter: QPainter, frame: Frame, t: float, across: QRectF) -> None:
+        share = frame.share(t)
+        if not 0.0 <= share <= 1.0:
+            return
+        x = across.left() + share * across.width()
+        painter.fillRect(QRectF(x - 0.5, across.top(), 1.0, across.height()), self.theme.ink)
+        text = moment(t, fine=frame.t1 - frame.t0 < 120.0)
+        wide = self.metrics.horizontalAdvance(text) + GAP
+        left = min(max(x - wide / 2.0, across.left()), across.right() - wide)
+        box = QRectF(left, across.bottom() + 3.0, wide, self.line)
+        painter.fillRect(box, self.theme.ink)
+        self._write_with(painter, self.font, self.theme.card)
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+
+    # --- in one panel ----------------------------------------------------------------------------
+
+    def _numbers(self, painter: QPainter, pane: Pane, rect: QRectF) -> None:
+        """The numbers of a panel's scale at its left."""
+        self._write_with(painter, self.font, self.theme.soft)
+        for value, word in pane.scale.ticks:
+            if word:
+                middle = y_of(pane, rect, value)
+                box = QRectF(0.0, middle - self.line / 2.0, rect.left() - GAP, self.line)
+                painter.drawText(box, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, word)
+
+    def _title(self, painter: QPainter, pane: Pane, rect: QRectF) -> None:
+        """The panel's title inside, the unit at the top of the numbers outside."""
+        box = self._title_box(pane, rect)
+        self._back(painter, box)
+        self._write_with(painter, self.title, self.theme.ink)
+        painter.drawText(QPointF(box.left() + 2.0, box.top() + self.title_metrics.ascent()), pane.title)
+        self._write_with(painter, self.font, self.theme.soft)
+        unit = QRectF(0.0, rect.top() + 3.0, rect.left() - GAP, self.line)
+        painter.drawText(unit, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, pane.scale.unit)
+
+    def _title_box(self, pane: Pane, rect: QRectF) -> QRectF:
+        wide = self.title_metrics.horizontalAdvance(pane.title)
+        return QRectF(rect.left() + GAP, rect.top() + 3.0, wide + 4.0, self.title_metrics.height())
+
+    def _bounds(self, painter: QPainter, pane: Pane, rect: QRectF) -> None:
+        """The words of each limit in view at its right end; of the nearest one out of view, where it would be.
+
+        No longer than there is room for beside the title; where there is none the line stands without words.
+        """
+        scale, used = pane.scale, [self._title_box(pane, rect)]
+        beyond = [bound for bound in pane.bounds if not scale.low <= bound.value <= scale.high]
+        inside = [bound for bound in pane.bounds if scale.low <= bound.value <= scale.high]
+        above = min(
+            (bound for bound in beyond if bound.value > scale.high), key=lambda b: b.value, default=None
+        )
+        for bound in inside + ([above] if above is not None and not inside else []):
+            out = bound is above
+            y = rect.top() if out else y_of(pane, rect, bound.value)
+            # On the far side of its line, where nothing should be drawn.
+            far_side = y + 1.0 if bound.value < 0.0 and not out else y - self.line - 1.0
+            fits = rect.top() <= far_side and far_side + self.line <= rect.bottom()
+            if not fits and bound.value < 0.0:
+                continue  # a low panel keeps its room for what was read
+            near_side = y - self.line - 1.0 if far_side > y else y + 2.0
+            for said in bound.said:
+                text = f"{said} \N{UPWARDS ARROW}" if out else said
+                wide = self.metrics.horizontalAdvance(text) + 4.0
+                box = QRectF(rect.right() - wide - GAP, far_side if fits else near_side, wide, self.line)
+                within = rect.left() + GAP <= box.left() and box.bottom() <= rect.bottom()
+                if within and not any(box.intersects(other) for other in used):
+                    used.append(box)
+                    self._back(painter, box)
+                    self._write_with(
+                        painter, self.font, self.theme.danger if bound.looks else self.theme.soft
+                    )
+                    painter.drawText(QPointF(box.left() + 2.0, box.top() + self.metrics.ascent()), text)
+                    break
+
+    def _names(self, painter: QPainter, pane: Pane, rect: QRectF, room: float) -> None:
+        """Each trace's name at its right end, with a sample of how it is drawn."""
+        lines = [line for line in pane.lines if line.end is not None]
+        wanted = [y_of(pane, rect, line.end) for line in lines if line.end is not None]
+        height = min(self.line, rect.height() / max(1, len(lines)))
+        for line, y in zip(lines, spread(wanted, height, rect.top(), rect.bottom()), strict=True):
+            colour = self.theme.traces[line.colour % len(self.theme.traces)]
+            x = rect.right() + GAP
+            parts = ((0.0, 5.0), (8.0, 5.0)) if line.dashed else ((0.0, _SAMPLE - 4.0),)
+            for start, length in parts:
+                painter.fillRect(QRectF(x + start, y - 1.5, length, 3.0), colour)
+            self._write_with(painter, self.bold, colour)
+            text = self.bold_metrics.elidedText(
+                line.name, Qt.TextElideMode.ElideRight, room - _SAMPLE - 1.5 * GAP
+            )
+            base = y - self.line / 2.0 + self.bold_metrics.ascent()
+            painter.drawText(QPointF(x + _SAMPLE, base), text)
+
+    def _back(self, painter: QPainter, box: QRectF) -> None:
+        """Card behind words that stand among lines."""
+        colour = QColor(self.theme.card)
+        colour.setAlpha(215)
+        painter.fillRect(box, colour)
+
+    @staticmethod
+    def _write_with(painter: QPainter, font: QFont, colour: QColor) -> None:
+        painter.setFont(font)
+        painter.setPen(colour)
+
+
+_BACK = "End: newest"
+_SAMPLE = 17.0
+_GRAVITY = {"trip": 0, "off": 1, "warn": 2, "note": 3}
+
+
+def y_of(pane: Pane, rect: QRectF, value: float) -> float:
+    """Where a value stands in a panel's rectangle."""
+    scale = pane.scale
+    return rect.bottom() - (value - scale.low) / (scale.high - scale.low) * rect.height()
+
+
+def note_colour(note: Note, theme: Theme) -> QColor:
+    """Vermilion for what is dangerous, ink for the rest."""
+    return theme.danger if note.kind in ("trip", "warn") else theme.ink
+
+
+def _flag(painter: QPainter, foot: QPointF, height: float, colour: QColor, *, hollow: bool) -> None:
+    """A pennant on its pole; a person's own is hollow."""
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    x, y = foot.x(), foot.y()
+    pennant = QPolygonF(
+        [QPointF(x, y), QPointF(x + height * 0.7, y + height * 0.3), QPointF(x, y + height * 0.6)]
+    )
+    painter.setPen(QPen(colour, 1.3))
+    painter.setBrush(Qt.BrushStyle.NoBrush if hollow else colour)
+    painter.drawPolygon(pennant)
+    painter.drawLine(QPointF(x, y), QPointF(x, y + height))
+    painter.restore()

@@ -1,0 +1,204 @@
+"""What a graph of a run shows beside its readings: lines, bands, limits, stages, notes. No Qt.
+
+Times are plan seconds, values SI. Panels are named by their titles and stand in the order in which the lines
+name them first.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from benchlog.domain.plan import Action, Limit, LimitKind, Plan, Role, StagePlan, TracePlan
+from benchlog.domain.quantity import show
+from benchlog.domain.source import rail_band
+
+
+@dataclass(frozen=True, slots=True)
+class TraceLine:
+    """One trace: `side` is left, right or empty; `colour` an index into the theme's; `digit` the last worth showing."""
+
+    name: str
+    unit: str
+    side: str
+    panel: str
+    colour: int
+    digit: float
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Where something should be, from one time to another; without `to_t` up to now."""
+
+    panel: str
+    low: float
+    high: float
+    from_t: float
+    to_t: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A limit as a line, and its words.
+
+    `limits` are the limits of the plan it stands for, by their place there; `unarmed` says that none of them looks
+    now, empty where one does; `unkept` that nobody can say any more when it looked; `brief` is its value alone.
+    """
+
+    panel: str
+    value: float
+    text: str
+    limits: tuple[int, ...] = ()
+    unarmed: str = ""
+    unkept: bool = False
+    brief: str = field(default="", compare=False)
+
+    @property
+    def looks(self) -> bool:
+        """Whether it is known to look."""
+        return not (self.unarmed or self.unkept)
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """Its words, the longest first, for as much room as there is."""
+        every = (f"{self.text}: {self.unarmed}" if self.unarmed else "", self.text, self.brief)
+        return tuple(text for text in every if text)
+
+
+@dataclass(frozen=True, slots=True)
+class StageMark:
+    """When a stage was reached, and its name."""
+
+    t: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something that happened: `kind` is note, trip, off or warn."""
+
+    t: float
+    text: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """All of it."""
+
+    lines: tuple[TraceLine, ...] = ()
+    bands: tuple[Band, ...] = ()
+    bounds: tuple[Bound, ...] = ()
+    marks: tuple[StageMark, ...] = ()
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def panels(self) -> tuple[str, ...]:
+        """The titles of the panels, top to bottom."""
+        return tuple(dict.fromkeys(line.panel for line in self.lines))
+
+    def of_panel(self, panel: str) -> tuple[TraceLine, ...]:
+        """The lines of one panel."""
+        return tuple(line for line in self.lines if line.panel == panel)
+
+
+_GROUPS: tuple[tuple[str, tuple[Role, ...]], ...] = (
+    ("rails", (Role.RAIL, Role.REGULATED, Role.SUPPLY_VOLTS)),
+    ("output offset", (Role.OFFSET,)),
+    ("idle", (Role.IDLE,)),
+    ("lamp and mains", (Role.LAMP, Role.MAINS)),
+    ("heat sink", (Role.SINK,)),
+    ("supply current", (Role.SUPPLY_AMPS,)),
+)
+"""Panels from the top. The lamp says nothing but beside the mains it stands in; a state is no height."""
+
+_NARROWER = {
+    frozenset({Role.LAMP}): "lamp",
+    frozenset({Role.MAINS}): "mains",
+    frozenset({Role.REGULATED}): "regulated",
+    frozenset({Role.SUPPLY_VOLTS}): "supply volts",
+}
+"""Titles of panels where only these of their roles stand in the plan."""
+
+_BOTH_WAYS = frozenset({Role.OFFSET, Role.IDLE})
+"""Read with either sign: the guard bounds their size, so their limits stand on both sides of nothing."""
+
+
+def scene_of(plan: Plan) -> Scene:
+    """The lines and constant limits of a plan."""
+    lines: list[TraceLine] = []
+    bounds: dict[Bound, tuple[int, ...]] = {}
+    for title, roles in _GROUPS:
+        traces = [trace for role in roles for trace in plan.of_role(role)]
+        panel = _NARROWER.get(frozenset(trace.role for trace in traces), title)
+        for colour, trace in enumerate(traces):
+            digit = trace.role.digit
+            lines.append(TraceLine(trace.name, trace.measures.unit, trace.side, panel, colour, digit))
+            for at, limit in enumerate(plan.limit):
+                for bound in _bounds_of(trace, limit, panel) if limit.trace == trace.name else ():
+                    bounds[bound] = (*bounds.get(bound, ()), at)
+    return Scene(
+        lines=tuple(lines), bounds=tuple(replace(bound, limits=limits) for bound, limits in bounds.items())
+    )
+
+
+def of_the_past(scene: Scene) -> Scene:
+    """The scene of a run that is over: when a limit was armed is not kept, so none is drawn as if it had looked."""
+    bounds = (
+        replace(bound, text=f"limit {bound.brief}", limits=(), unkept=True) if bound.brief else bound
+        for bound in scene.bounds
+    )
+    return replace(scene, bounds=tuple(dict.fromkeys(bounds)))
+
+
+def with_arming(bounds: Iterable[Bound], unarmed: Mapping[int, str]) -> tuple[Bound, ...]:
+    """The same lines with what is said of limits that do not look now, by their place in the plan."""
+
+    def said(bound: Bound) -> str:
+        if not bound.limits or not all(at in unarmed for at in bound.limits):
+            return ""
+        # Of several the first to look counts; one that says when is before those that do not.
+        return min((unarmed[at] for at in bound.limits), key=lambda text: not text.startswith("arms"))
+
+    return tuple(replace(bound, unarmed=said(bound)) for bound in bounds)
+
+
+def _bounds_of(trace: TracePlan, limit: Limit, panel: str) -> Iterator[Bound]:
+    """The lines of one limit; none where it follows the source or another trace."""
+    if limit.value is None or limit.kind not in (LimitKind.HIGH, LimitKind.LOW):
+        return
+    does = "trips" if limit.action is Action.TRIP else "warns"
+    value = limit.value if trace.role in _BOTH_WAYS or trace.role is Role.SINK else limit.value * trace.sign
+    high = limit.kind is LimitKind.HIGH
+    values = (value, -value) if trace.role in _BOTH_WAYS else (value,)
+    if trace.role in _BOTH_WAYS:
+        where = "beyond" if high else "within"
+    elif value < 0.0 and trace.role is not Role.SINK:
+        where = "beyond" if high else "short of"
+    else:
+        where = "above" if high else "below"
+    for one in values:
+        shown = show(one, trace.measures.unit)
+        yield Bound(panel, one, f"{does} {where} {shown}", brief=shown)
+
+
+def bands_of_stage(
+    plan: Plan, stage: StagePlan, from_t: float, to_t: float | None = None, lamp: float | None = None
+) -> tuple[Band, ...]:
+    """Where the raw rails should stand in a stage, and what it waits for.
+
+    `lamp` is what a meter shows across the lamp, None where none does. Offsets and idle are bounded from both
+    sides or not drawn.
+    """
+    panels = {line.name: line.panel for line in scene_of(plan).lines}
+    found: list[Band] = []
+    if stage.fraction is not None and plan.source.ratio > 0.0:
+        limits = {limit.trace: limit for limit in plan.limit if limit.kind is LimitKind.RAIL_LOW}
+        for trace in plan.of_role(Role.RAIL):
+            band = rail_band(plan.source, stage.fraction * plan.source.mains, lamp, limits.get(trace.name))
+            low, high = sorted((band.low * trace.sign, band.high * trace.sign))
+            found.append(Band(panels[trace.name], low, high, from_t, to_t))
+    found += [
+        Band(panels[wait.trace], wait.low, wait.high, from_t, to_t)
+        for wait in stage.wait
+        if wait.low is not None and wait.high is not None and wait.trace in panels
+    ]
+    return tuple(dict.fromkeys(found))

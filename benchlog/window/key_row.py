@@ -1,0 +1,87 @@
+"""The row of keys below a power-up, each with what it does just now; one that does nothing is grey."""
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QWidget
+
+from benchlog.domain.stages import LIVE, State
+from benchlog.window import keys
+from benchlog.window.keycap import KeyCap
+from benchlog.window.keys import Action
+from benchlog.window.run_view import Phase, RunView
+from benchlog.window.work import Work
+
+CHOOSES = (Phase.CHECKED, Phase.PROVEN, Phase.CLOSED)
+"""Phases in which another plan may be taken."""
+_HOLDS = (State.READY, State.DWELLING, State.MOVING)
+_GOES_BACK = (*_HOLDS, State.HELD)
+SHOWN = (Action.HOLD, Action.BACK, Action.OFF, Action.NOTE, Action.TO_PAST_RUNS)
+
+
+def does_of(view: RunView, *, choosing: bool) -> dict[Action, str]:
+    """What each key does just now; one that is missing does nothing."""
+    state, does = view.state, {}
+    if view.is_live and state is State.HELD:
+        does[Action.HOLD] = "go on"
+    elif view.is_live and state in _HOLDS:
+        does[Action.HOLD] = "hold"
+    if view.phase in CHOOSES:
+        does[Action.BACK] = "back to this plan" if choosing else "other plan"
+    elif view.is_live and state in _GOES_BACK and view.stage is not None and view.stage.index > 0:
+        does[Action.BACK] = "back"
+    if closes(view):
+        does[Action.OFF] = "close now"
+    elif view.is_live and state in LIVE:
+        does[Action.OFF] = "off"
+    if view.is_open:
+        does[Action.NOTE] = "note"
+    if view.phase is Phase.CLOSED and not choosing:
+        does[Action.TO_PAST_RUNS] = "past runs"
+    return does
+
+
+def closes(view: RunView) -> bool:
+    """Whether the key for off closes the run: it stands off, or was seen off."""
+    if view.phase in (Phase.ARMED, Phase.LIVE):
+        return view.state is State.STANDING
+    return view.phase is Phase.OFF and view.seen_off
+
+
+class KeyRow(QWidget):
+    """Hold, back, off, note, and past runs after the close; `pressed` carries the action."""
+
+    pressed = Signal(object)
+
+    def __init__(self, work: Work) -> None:
+        super().__init__()
+        self._work = work
+        self._usual = ("hold", "back", "off", "note", "past runs")
+        self.caps: dict[Action, KeyCap] = {}
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(8)
+        for action, usual in zip(SHOWN, self._usual, strict=True):
+            cap = KeyCap(work.look, "", usual)
+            cap.setMaximumWidth(280)
+            cap.clicked.connect(lambda _=False, action=action: self.pressed.emit(action))
+            self.caps[action] = cap
+            row.addWidget(cap, 1000)
+        row.addStretch(1)
+        work.keys_changed.connect(self.name_keys)
+        self.name_keys()
+
+    def name_keys(self) -> None:
+        """The keys are bound otherwise from now on."""
+        for (action, cap), usual in zip(self.caps.items(), self._usual, strict=True):
+            place = keys.EVERYWHERE if action is Action.TO_PAST_RUNS else keys.POWER_UP
+            cap.say(usual, key=self._work.keys.name(action, place))
+
+    def refresh(self, *, choosing: bool) -> None:
+        """Show what each does just now."""
+        view = self._work.runner.view
+        does = does_of(view, choosing=choosing)
+        for (action, cap), usual in zip(self.caps.items(), self._usual, strict=True):
+            cap.say(does.get(action, usual))
+            cap.setEnabled(action in does)
+            # While it is live every key keeps its place; before and after only those that do something stand.
+            stays = view.phase in (Phase.ARMED, Phase.LIVE) and action is not Action.TO_PAST_RUNS
+            cap.setVisible(stays or action in does)

@@ -1,0 +1,186 @@
+"""Every key and what it does: the defaults, a person's own bindings, and which page hears which.
+
+A foot switch arrives as a key like any other. Two keys cannot be taken away: Escape and F12 cut while a run
+is live, whatever else is bound to them.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import ClassVar
+
+from PySide6.QtCore import QKeyCombination, Qt
+from PySide6.QtGui import QKeyEvent, QKeySequence
+
+from benchlog.textfile import key
+
+FaultAt = tuple[str, str, str]
+
+
+class Action(StrEnum):
+    """What a key can ask for; the code word stands in a person's key file."""
+
+    CUT = "cut"
+    GO = "go"
+    NEXT = "next"
+    UNDO = "undo"
+    LIFTED = "lifted"
+    SKIP = "skip"
+    NULL_LEADS = "null_leads"
+    OVER_RANGE = "over_range"
+    HOLD = "hold"
+    BACK = "back"
+    OFF = "off"
+    NO = "no"
+    NOTE = "note"
+    LAST_SECONDS = "last_seconds"
+    END = "end"
+    UP = "up"
+    DOWN = "down"
+    TO_UNIT = "to_unit"
+    TO_BENCH = "to_bench"
+    TO_PARTS = "to_parts"
+    TO_POWER_UP = "to_power_up"
+    TO_PAST_RUNS = "to_past_runs"
+    TO_KEYS = "to_keys"
+    MUTE = "mute"
+    START_RECORDER = "start_recorder"
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """One line of the page of all keys: where it holds, what it does, its default keys."""
+
+    action: Action
+    where: str
+    what: str
+    keys: tuple[str, ...]
+
+
+EVERYWHERE, PARTS, POWER_UP, AFTER = "everywhere", "parts", "power-up", "after a cut"
+PAST = "past runs"
+
+ALL = (
+    About(Action.CUT, EVERYWHERE, "cut: everything off, while a run is live", ("F12", "Esc")),
+    About(Action.TO_UNIT, EVERYWHERE, "to the unit", ("F2",)),
+    About(Action.TO_BENCH, EVERYWHERE, "to the bench", ("F3",)),
+    About(Action.TO_PARTS, EVERYWHERE, "to the parts", ("F4",)),
+    About(Action.TO_POWER_UP, EVERYWHERE, "to the power-up", ("F5",)),
+    About(Action.TO_PAST_RUNS, EVERYWHERE, "to past runs", ("F6",)),
+    About(Action.TO_KEYS, EVERYWHERE, "all keys", ("F1",)),
+    About(Action.MUTE, EVERYWHERE, "sound off and on", ("F8",)),
+    About(Action.START_RECORDER, EVERYWHERE, "start the recorder, where it does not run", ("F7",)),
+    About(Action.GO, PARTS, "take the reading, or store what is typed", ("Enter", "Return")),
+    About(Action.NEXT, PARTS, "next part (typed: over range)", ("+",)),
+    About(Action.UNDO, PARTS, "undo (typed: flip the sign)", ("-", "Backspace")),
+    About(Action.LIFTED, PARTS, "lifted, or soldered back (typed: step the prefix)", ("*",)),
+    About(Action.SKIP, PARTS, "skip (typed: next value)", ("/",)),
+    About(Action.NULL_LEADS, PARTS, "null the leads: hold the tips together", ("F9",)),
+    About(Action.UP, PARTS, "the part above", ("Up",)),
+    About(Action.DOWN, PARTS, "the part below", ("Down",)),
+    About(Action.GO, POWER_UP, "do what is offered: next stage, done, prove, begin", ("Enter", "Return")),
+    About(Action.NO, POWER_UP, "not done, not heard", ("/",)),
+    About(Action.HOLD, POWER_UP, "hold here, go on", ("0",)),
+    About(Action.BACK, POWER_UP, "back one stage", ("-",)),
+    About(Action.OFF, POWER_UP, "switch off in good order", ("*",)),
+    About(Action.NOTE, POWER_UP, "a note", ("+", "N")),
+    About(Action.LAST_SECONDS, AFTER, "the last ten seconds", ("5",)),
+    About(Action.END, AFTER, "leave this page", ("Enter", "Return", "End")),
+    About(Action.NOTE, AFTER, "a note", ("+", "N")),
+    About(Action.UP, PAST, "the run above", ("Up",)),
+    About(Action.DOWN, PAST, "the run below", ("Down",)),
+    About(Action.GO, PAST, "open the run", ("Enter", "Return")),
+    About(Action.BACK, PAST, "back to the list", ("Backspace",)),
+    About(Action.LAST_SECONDS, PAST, "the ten seconds before off", ("5",)),
+    About(Action.NOTE, PAST, "a note, marked as written later", ("N",)),
+)
+"""The page of all keys, in its order; the number pad's keys are the same as those beside the letters."""
+
+
+@dataclass(frozen=True, slots=True)
+class KeyFile:
+    """A person's own keys: which keys do what, in place of the usual ones."""
+
+    FILE: ClassVar[str] = "benchlog keys"
+    VERSION: ClassVar[int] = 1
+
+    binding: dict[str, str] = key("what a key does, by its name, such as F13", default_factory=dict)
+
+    def faults(self) -> Iterable[FaultAt]:
+        """A key nobody knows, or an action that is none."""
+        for name, action in self.binding.items():
+            if code_of(name) is None:
+                yield f"binding.{name}", "is no key", "name it as in F13, Ctrl+T, PgDown"
+            if action not in tuple(Action):
+                yield (
+                    f"binding.{name}",
+                    f"{action!r} is nothing a key can do",
+                    f"use one of {', '.join(Action)}",
+                )
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """Which action each key stands for, by place; a person's own keys go before the usual ones.
+
+    A key is bound to an action, and so in every place that shows it; elsewhere it stays what it was.
+    """
+
+    own: Mapping[str, str] = field(default_factory=dict)
+
+    def action(self, event: QKeyEvent, *places: str) -> Action | None:
+        """What a key press asks for in these places, the first place first; None where nothing."""
+        code = combination(event)
+        for name, action in self.own.items():
+            if code_of(name) == code and any(_acts(action, place) for place in places):
+                return Action(action)
+        for place in places:
+            for about in ALL:
+                if about.where == place and any(code_of(name) == code for name in about.keys):
+                    return about.action
+        return None
+
+    def name(self, action: Action, place: str) -> str:
+        """The key to draw beside an action; empty where no key does it."""
+        for about in ALL:
+            if about.action is action and about.where == place:
+                return next(iter(self.all_names(about)), "")
+        return ""
+
+    def all_names(self, about: About) -> list[str]:
+        """Every key that does it."""
+        mine = [name for name, bound in self.own.items() if bound == about.action]
+        others = [name for name, bound in self.own.items() if bound != about.action]
+        taken = {code_of(name) for name in others if _acts(self.own[name], about.where, EVERYWHERE)}
+        return mine + [name for name in about.keys if code_of(name) not in taken]
+
+
+def _acts(action: str, *places: str) -> bool:
+    """Whether an action is one of these places': it acts where it is shown, and nowhere else."""
+    return any(about.action == action and about.where in places for about in ALL)
+
+
+def code_of(name: str) -> int | None:
+    """The key a name stands for, with its modifiers; None where it is no single key."""
+    sequence = QKeySequence.fromString("Num+Enter" if name == "Enter" else name)
+    if name == "Enter":
+        return int(Qt.Key.Key_Enter)
+    if sequence.count() != 1:
+        return None
+    found = sequence[0]  # type: ignore[index]  # its stubs do not know that it can be indexed
+    return None if found.key() == Qt.Key.Key_unknown else found.toCombined()
+
+
+def combination(event: QKeyEvent) -> int:
+    """The key of an event with its modifiers; the number pad and a shift that only makes a sign do not count."""
+    modifiers = event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
+    if event.text() and not event.text().isalnum() and event.text().isprintable():
+        modifiers &= ~Qt.KeyboardModifier.ShiftModifier
+    return QKeyCombination(modifiers, Qt.Key(event.key())).toCombined()
+
+
+def is_cut(event: QKeyEvent, keys: Keys) -> bool:
+    """Whether a key press is the cut: Escape and F12 always, besides what a person has bound to it."""
+    if event.key() in (Qt.Key.Key_Escape, Qt.Key.Key_F12):
+        return True
+    return keys.action(event, EVERYWHERE) is Action.CUT

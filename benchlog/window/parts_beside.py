@@ -1,0 +1,138 @@
+"""What stands beside the part at hand: the open list, its readings of this visit, and its note."""
+
+from collections.abc import Iterable
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+
+from benchlog.domain.unit import Round
+from benchlog.domain.verdict import Verdict
+from benchlog.store.query_unit import KeptReading, OpenItem
+from benchlog.window import shapes, words
+from benchlog.window.look import Look
+from benchlog.window.page import label
+from benchlog.window.parts_book import Row, in_words
+from benchlog.window.shapes import OF_VERDICT, Shape
+from benchlog.window.work import Work
+
+HIGH = 46
+"""Pixels of height of one reading: what it read, and below it when and what that proves."""
+MOST = 40
+"""No more readings of one part are listed."""
+
+
+class History(QWidget):
+    """The readings of one part in this visit, newest first; those taken back are struck out."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self._look = look
+        self._kept: list[KeptReading] = []
+        self._rounds: dict[str, Round] = {}
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        look.changed.connect(self.update)
+
+    def show_readings(self, kept: Iterable[KeptReading], rounds: Iterable[Round]) -> None:
+        """Show other readings."""
+        self._kept = list(kept)[::-1][:MOST]
+        self._rounds = {one.id: one for one in rounds}
+        said = "; ".join(f"{in_words(one.reading)}, {self._below(one)}" for one in self._kept)
+        self.setAccessibleName(f"readings of this visit: {said or 'none'}")
+        self.updateGeometry()
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Two lines each."""
+        return QSize(200, max(1, len(self._kept)) * HIGH)
+
+    def _below(self, kept: KeptReading) -> str:
+        """When it was read and what it proves."""
+        pass_ = self._rounds.get(kept.reading.round)
+        said = [words.ROUND[pass_.kind] if pass_ is not None else "", kept.reading.conditions.circuit]
+        said.append(kept.reading.conditions.leads and "leads turned")
+        said.append(words.TYPED if kept.reading.typed else "")
+        if kept.withdrawn:
+            said.append("taken back")
+        elif kept.judgement is not None:
+            said.append(words.RESULT[Verdict(kept.judgement.verdict)])
+        return ", ".join(one for one in said if one)
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Draw them."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        theme, look = self._look.theme, self._look
+        left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        if not self._kept:
+            painter.setPen(theme.soft)
+            painter.setFont(look.font(14))
+            painter.drawText(QRectF(0, 0, self.width(), 24), left, "not read in this visit")
+        for at, kept in enumerate(self._kept):
+            top = at * HIGH
+            shape = Shape.DOUBT
+            if kept.judgement is not None:
+                shape = OF_VERDICT[Verdict(kept.judgement.verdict)]
+            if not kept.withdrawn:
+                shapes.draw(painter, QRectF(1, top + 6, 12, 12), shape, theme)
+            wide = self.width() - 22
+            font = look.font(16, bold=at == 0 and not kept.withdrawn)
+            font.setStrikeOut(kept.withdrawn)
+            painter.setFont(font)
+            painter.setPen(theme.soft if kept.withdrawn else theme.ink)
+            painter.drawText(QRectF(22, top, wide, 24), left, in_words(kept.reading))
+            painter.setFont(look.font(13))
+            painter.setPen(theme.soft)
+            below = painter.fontMetrics().elidedText(self._below(kept), Qt.TextElideMode.ElideRight, wide)
+            painter.drawText(QRectF(22, top + 22, wide, 18), left, below)
+        painter.end()
+
+
+class Beside(QScrollArea):
+    """The right column."""
+
+    def __init__(self, work: Work) -> None:
+        super().__init__()
+        self.history = History(work.look)
+        self._items = label("", wrap=True)
+        self._note_head = label("note", "head")
+        self._note = label("", wrap=True)
+        self._marking_head = label("marking", "head")
+        self._marking = label("", wrap=True)
+        inner = QWidget()
+        column = QVBoxLayout(inner)
+        column.setContentsMargins(0, 0, 8, 0)
+        column.setSpacing(6)
+        column.addWidget(label("open list", "head"))
+        column.addWidget(self._items)
+        column.addSpacing(14)
+        column.addWidget(label("this visit", "head"))
+        column.addWidget(self.history)
+        column.addSpacing(8)
+        for widget in (self._marking_head, self._marking, self._note_head, self._note):
+            column.addWidget(widget)
+        column.addStretch(1)
+        self.setWidget(inner)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+    def show_items(self, items: Iterable[OpenItem]) -> None:
+        """Show what must be put back."""
+        waiting = [item.text for item in items if item.closed is None]
+        self._items.setText("\n".join(waiting) if waiting else "nothing to put back")
+        self._items.setProperty("rank", "" if waiting else "soft")
+        self._items.style().polish(self._items)
+
+    def show_part(self, row: Row | None) -> None:
+        """Show what is known of another part."""
+        marking = row.line.fitted.marking if row is not None else ""
+        note = row.line.part.note if row is not None else ""
+        for text, head, body in (
+            (marking, self._marking_head, self._marking),
+            (note, self._note_head, self._note),
+        ):
+            body.setText(text)
+            head.setVisible(bool(text))
+            body.setVisible(bool(text))

@@ -1,0 +1,335 @@
+"""The parts of a unit with what they read in the present round: no Qt, made off the GUI thread, kept up on it."""
+
+import math
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from benchlog.domain.accuracy import COVERAGE
+from benchlog.domain.asking import REVERSED, expectation_of, value_of
+from benchlog.domain.designator import Mirror, fold
+from benchlog.domain.expectation import Expectation, Origin
+from benchlog.domain.quantity import Overload, show
+from benchlog.domain.unit import Board, PartReading, Round, Unit, Visit
+from benchlog.domain.verdict import Judgement, Verdict
+from benchlog.errors import BadInput
+from benchlog.store import query_unit
+from benchlog.store.query_unit import BoardsState, Judged, KeptReading, OpenItem, PartLine
+from benchlog.window import words
+from benchlog.window.shapes import OF_VERDICT, Shape
+
+LIFTED_LEG = "lifted leg"
+"""What the open list calls a leg that was taken off the board."""
+
+
+@dataclass(slots=True)
+class Row:
+    """A part, where its other side stands, and its readings of the round, oldest first."""
+
+    at: int
+    line: PartLine
+    other: int | None = None
+    readings: list[KeptReading] = field(default_factory=list)
+
+    @property
+    def designator(self) -> str:
+        """The part's name."""
+        return self.line.part.designator
+
+    @property
+    def should_read(self) -> str:
+        """What it should read, as it is written; empty where nobody knows."""
+        return self.line.should_read[0].text if self.line.should_read else ""
+
+    @property
+    def origin(self) -> Origin:
+        """Where that comes from."""
+        return Origin(self.line.should_read[0].origin) if self.line.should_read else Origin.SHEET
+
+    @property
+    def expectation(self) -> Expectation | None:
+        """What it should read; None where nobody knows, or where it cannot be read any more."""
+        try:
+            return expectation_of(self.line.part, self.should_read, self.origin)
+        except BadInput:
+            return None
+
+    @property
+    def kept(self) -> KeptReading | None:
+        """The reading that counts: the newest with the leads forward that was not taken back."""
+        return next((one for one in reversed(self.readings) if _counts(one) and not is_turned(one)), None)
+
+    @property
+    def turned(self) -> KeptReading | None:
+        """The one with the leads turned round that belongs to it."""
+        for one in reversed(self.readings):
+            if _counts(one):
+                return one if is_turned(one) else None
+        return None
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """What the reading proves; None where there is none, or nobody could judge it."""
+        kept = self.kept
+        return Verdict(kept.judgement.verdict) if kept is not None and kept.judgement is not None else None
+
+    @property
+    def shape(self) -> Shape:
+        """How the part is marked in lists and strips."""
+        if self.kept is None:
+            return Shape.TO_DO
+        verdict = self.verdict
+        return Shape.DOUBT if verdict is None else OF_VERDICT[verdict]
+
+    @property
+    def result(self) -> str:
+        """The same in a word."""
+        if self.kept is None:
+            return words.TO_DO
+        return words.NOT_JUDGED if self.verdict is None else words.RESULT[self.verdict]
+
+
+class Book:
+    """Every part of a unit in the order of its boards, with the readings of one round."""
+
+    def __init__(self, unit: Unit | None = None, visit: Visit | None = None) -> None:
+        self.unit = unit
+        self.visit = visit
+        self.round: Round | None = None
+        self.rounds: tuple[Round, ...] = ()
+        self.boards: tuple[Board, ...] = ()
+        self.rows: list[Row] = []
+        self.lifted: dict[str, OpenItem] = {}
+        self.skipped: set[int] = set()
+        self.open_items: tuple[OpenItem, ...] = ()
+        self.boards_state = BoardsState()
+        self._of_fitted: dict[str, int] = {}
+        self._of_part: dict[str, int] = {}
+        self._of_name: dict[str, list[int]] = {}
+        self._order: list[tuple[int, str]] = []
+        self._results: Counter[tuple[Shape, str]] = Counter()
+        """How many rows have which result; kept up, since counting ten thousand takes time at every key."""
+
+    @classmethod
+    def read(cls, folder: Path, unit: Unit, visit: Visit | None, round_: Round | None) -> "Book":
+        """Everything about a unit's parts from the library; takes as long as files take."""
+        book = cls(unit, visit)
+        book.boards = query_unit.boards(folder, unit.id)
+        book._list(query_unit.parts(folder, unit.id), Mirror(unit.mirror, unit.pairs))
+        if visit is not None:
+            book.rounds = query_unit.rounds(folder, visit.id)
+            known = {one.id: one for one in book.rounds}
+            under_way = [one for one in book.rounds if one.ended is None]
+            book.round = known.get(round_.id) if round_ is not None else None
+            book.round = book.round or (under_way[-1] if under_way else None)
+            book.set_open_items(query_unit.open_list(folder, visit.id))
+            book.boards_state = query_unit.boards_state(folder, visit)
+        if book.round is not None:
+            book.put(query_unit.round_results(folder, book.round.id))
+        return book
+
+    def _list(self, lines: Iterable[PartLine], mirror: Mirror) -> None:
+        self.rows = [Row(at, line) for at, line in enumerate(lines)]
+        self._results[Shape.TO_DO, words.TO_DO] = len(self.rows)
+        for row in self.rows:
+            self._of_fitted[row.line.fitted.id] = row.at
+            self._of_part[row.line.part.id] = row.at
+            self._of_name.setdefault(fold(row.designator), []).append(row.at)
+        for row in self.rows:
+            name = mirror.other(row.designator)
+            found = [at for at in self._of_name.get(fold(name), ()) if at != row.at] if name else []
+            row.other = found[0] if found else None
+
+    def put(self, readings: Iterable[KeptReading]) -> list[int]:
+        """Take in new or changed readings of the round; the rows they belong to."""
+        touched = []
+        for kept in readings:
+            at = self._of_fitted.get(kept.reading.fitted)
+            if at is None:
+                continue
+            row = self.rows[at]
+            self._results[row.shape, row.result] -= 1
+            for place, known in enumerate(row.readings):
+                if known.reading.id == kept.reading.id:
+                    row.readings[place] = kept
+                    break
+            else:
+                row.readings.append(kept)
+                self._order.append((at, kept.reading.id))
+            self._results[row.shape, row.result] += 1
+            touched.append(at)
+        return touched
+
+    def set_open_items(self, items: tuple[OpenItem, ...]) -> None:
+        """What stands on the open list of the visit."""
+        self.open_items = items
+        self.lifted = {
+            item.part: item for item in items if item.closed is None and item.part and item.kind == LIFTED_LEG
+        }
+
+    # --- finding ---------------------------------------------------------------------------------
+
+    def other(self, row: Row) -> Row | None:
+        """The same part on the other side."""
+        return self.rows[row.other] if row.other is not None else None
+
+    def is_lifted(self, row: Row) -> bool:
+        """Whether one of its legs is off the board."""
+        return row.line.part.id in self.lifted
+
+    def row_of_part(self, part: str) -> Row | None:
+        """The row of a part by its id."""
+        at = self._of_part.get(part)
+        return self.rows[at] if at is not None else None
+
+    def row_of_fitted(self, fitted: str) -> Row | None:
+        """The row of a fitted item by its id."""
+        at = self._of_fitted.get(fitted)
+        return self.rows[at] if at is not None else None
+
+    def named(self, designator: str, near: int = 0) -> int | None:
+        """Where a part of that name stands; of several the one on the board at hand."""
+        return self._nearest(self._of_name.get(fold(designator), []), near)
+
+    def ending(self, digits: str, near: int = 0) -> int | None:
+        """The part whose number is these digits, or else ends so; on the board at hand before others."""
+        numbers = [(row.at, _number(row.designator)) for row in self.rows]
+        whole = [at for at, number in numbers if number == digits]
+        return self._nearest(whole or [at for at, number in numbers if number.endswith(digits)], near)
+
+    def _nearest(self, found: list[int], near: int) -> int | None:
+        """On the board at hand, of the same kind of name, else the next one down."""
+        if not found:
+            return None
+        here = self.rows[near] if near < len(self.rows) else None
+        if here is None:
+            return found[0]
+
+        def rank(at: int) -> tuple[bool, bool, int]:
+            row = self.rows[at]
+            foreign = row.line.board.id != here.line.board.id
+            unlike = fold(row.designator)[:1] != fold(here.designator)[:1]
+            return foreign, unlike, (at - near) % len(self.rows)
+
+        return min(found, key=rank)
+
+    def next_to_do(self, at: int) -> int | None:
+        """The next part without a reading, round the end to the beginning; what was skipped comes last.
+
+        None where no other part is to do.
+        """
+        skipped = None
+        for step in range(1, len(self.rows)):
+            row = self.rows[(at + step) % len(self.rows)]
+            if row.kept is not None:
+                continue
+            if row.at not in self.skipped:
+                return row.at
+            skipped = row.at if skipped is None else skipped
+        return skipped
+
+    def last(self) -> tuple[Row, KeptReading] | None:
+        """The newest reading of the round that still counts."""
+        for at, id_ in reversed(self._order):
+            row = self.rows[at]
+            for kept in row.readings:
+                if kept.reading.id == id_ and _counts(kept):
+                    return row, kept
+        return None
+
+    # --- how far it is ---------------------------------------------------------------------------
+
+    @property
+    def done(self) -> int:
+        """How many parts have a reading."""
+        return len(self.rows) - self._results[Shape.TO_DO, words.TO_DO]
+
+    def counts(self) -> list[tuple[Shape, str, int]]:
+        """How many parts have which result, by its shape and word; what is to do comes last."""
+        order = [*words.RESULT.values(), words.NOT_JUDGED, words.TO_DO]
+        found = [(shape, word, count) for (shape, word), count in self._results.items() if count]
+        return sorted(found, key=lambda one: order.index(one[1]))
+
+    def counted(self) -> str:
+        """All of it in words: `63 parts: 36 within, 2 high, 25 to do`."""
+        said = [f"{count} {word}" for _, word, count in self.counts()]
+        parts = "1 part" if len(self.rows) == 1 else f"{len(self.rows)} parts"
+        return f"{parts}: {', '.join(said)}" if said else "no parts yet"
+
+    def shape(self) -> Shape:
+        """How the round stands in one shape."""
+        if not self.done:
+            return Shape.TO_DO
+        good = (Shape.GOOD, Shape.GOOD_AS_OTHER, Shape.DRIFTED)
+        return Shape.GOOD if all(shape in good for shape, _, _ in self.counts()) else Shape.DOUBT
+
+
+# --- readings as they are shown ------------------------------------------------------------------
+
+
+def is_turned(kept: KeptReading) -> bool:
+    """Whether it was read with the leads turned round."""
+    return kept.reading.conditions.leads == REVERSED
+
+
+def _counts(kept: KeptReading) -> bool:
+    return not kept.withdrawn
+
+
+def _number(designator: str) -> str:
+    """The last digits in a name: 101 of Q101BE."""
+    digits = ""
+    for char in reversed(designator):
+        if char.isdigit():
+            digits = char + digits
+        elif digits:
+            break
+    return digits
+
+
+def shown(reading: PartReading) -> tuple[str, str]:
+    """A reading as number and unit; to the meter's digits, four at most, or all that were typed."""
+    value = value_of(reading)
+    if isinstance(value, Overload):
+        return value.value, ""
+    if value is None:
+        return words.NO_NUMBER.get(reading.outcome, reading.outcome), ""
+    least = reading.resolution
+    if least is not None and value:
+        least = max(least, 10.0 ** (math.floor(math.log10(abs(value))) - 3))
+    text = show(value, reading.unit, digits=9 if reading.typed else 4, resolution=least)
+    number, _, unit = text.partition(" ")
+    return number, unit
+
+
+def in_words(reading: PartReading) -> str:
+    """A reading as one text."""
+    return " ".join(shown(reading)).strip()
+
+
+def judged_of(judgement: Judgement, expected: str) -> Judged:
+    """A judgement as the library gives it back."""
+    ends = [
+        end if end is not None and math.isfinite(end) else None for end in (judgement.low, judgement.high)
+    ]
+    return Judged(
+        verdict=str(judgement.verdict),
+        rule=str(judgement.rule),
+        reason=judgement.reason,
+        expected=expected,
+        low=ends[0],
+        high=ends[1],
+        value=judgement.value,
+        uncertainty=judgement.uncertainty,
+        coverage=COVERAGE if judgement.uncertainty is not None else None,
+        probability=judgement.probability,
+        unit=judgement.unit,
+        near_limit=judgement.near_limit,
+        notes=judgement.notes,
+    )
+
+
+def with_judgement(kept: KeptReading, judgement: Judgement | None, expected: str) -> KeptReading:
+    """A kept reading with what it was found to prove."""
+    return replace(kept, judgement=judged_of(judgement, expected) if judgement is not None else None)

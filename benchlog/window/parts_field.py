@@ -1,0 +1,111 @@
+"""The field for a line: a part to go to, a reading of one, or a part to be added; what it means stands below."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
+
+from benchlog.domain.partline import describe
+from benchlog.domain.quantity import Overload, show
+from benchlog.errors import BadInput
+from benchlog.window.page import label
+from benchlog.window.parts_book import Book
+from benchlog.window.parts_line import Said, interpret
+
+EXAMPLE = "R12 4k7 5% = 4.68"
+
+
+class _Line(QLineEdit):
+    """A line that keeps Enter for itself and gives up on Escape."""
+
+    entered = Signal()
+    left = Signal()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter and Escape are not the page's while something is typed here."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.entered.emit()
+        elif event.key() == Qt.Key.Key_Escape:
+            self.clear()
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+
+class Field(QWidget):
+    """The field and what its text means just now.
+
+    `said` carries what was asked for, `left` that the keys go back to the page.
+    """
+
+    said = Signal(object)
+    left = Signal()
+
+    def __init__(self, at_hand: Callable[[], tuple[Book, int]]) -> None:
+        super().__init__()
+        self._at_hand = at_hand
+        self.line = _Line()
+        self.line.setPlaceholderText(EXAMPLE)
+        self.line.setAccessibleName("a part as a line")
+        self.line.setAccessibleDescription(f"such as {EXAMPLE}; a name alone goes to that part")
+        self._below = label("", "soft", wrap=True)
+        self._below.hide()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(3)
+        column.addWidget(self._below)
+        column.addWidget(self.line)
+        self.line.textChanged.connect(self._changed)
+        self.line.entered.connect(self._enter)
+        self.line.left.connect(self.left)
+
+    def begin(self, text: str) -> None:
+        """Go on typing here."""
+        self.line.setFocus()
+        self.line.setText(text)
+        self.line.end(False)
+
+    @property
+    def meaning(self) -> str:
+        """What stands below the line."""
+        return self._below.text()
+
+    def _understood(self) -> Said:
+        book, at = self._at_hand()
+        return interpret(self.line.text(), book, at)
+
+    def _changed(self, text: str) -> None:
+        """Tell what it means as far as it is typed; what cannot be read yet is no fault."""
+        try:
+            self._tell(self._in_words(self._understood()) if text.strip() else "")
+        except BadInput:
+            self._tell("")
+
+    def _enter(self) -> None:
+        if not self.line.text().strip():
+            self.left.emit()
+            return
+        try:
+            said = self._understood()
+        except BadInput as error:
+            self._tell(str(error))
+            return
+        self.line.clear()
+        self.left.emit()
+        self.said.emit(said)
+
+    def _tell(self, text: str) -> None:
+        self._below.setText(text)
+        self._below.setVisible(bool(text))
+
+    def _in_words(self, said: Said) -> str:
+        book, _ = self._at_hand()
+        if said.part is not None:
+            return f"adds {describe(said.part)}"
+        name = book.rows[said.at].designator if said.at is not None else ""
+        if said.reading is None:
+            return f"goes to {name}"
+        value = said.reading.value
+        read = value.value if isinstance(value, Overload) else show(value, said.reading.unit, digits=9)
+        return f"{name} reads {read}"

@@ -1,0 +1,108 @@
+"""Acts on the Parts page that are no readings: a leg lifted or soldered back, another round, a part added."""
+
+from dataclasses import replace
+
+from PySide6.QtCore import QObject
+
+from benchlog.domain.partline import TypedPart
+from benchlog.domain.typed import TypedReading
+from benchlog.domain.unit import Round, RoundKind
+from benchlog.errors import BenchlogError
+from benchlog.store import query_unit
+from benchlog.store.library import Library
+from benchlog.store.query_unit import OpenItem
+from benchlog.window import parts_keep
+from benchlog.window.parts_in_hand import InHand
+from benchlog.window.parts_readings import Readings
+
+
+class Listing(QObject):
+    """Lifted legs, rounds, and the list that grows while measuring."""
+
+    def __init__(self, hand: InHand, readings: Readings) -> None:
+        super().__init__()
+        self._hand = hand
+        self._readings = readings
+        self._after: tuple[str, TypedReading | None, str] | None = None
+        hand.opened.connect(self._go_on_adding)
+
+    def lift(self) -> None:
+        """A leg goes off the board, or back on."""
+        row, visit = self._hand.row, self._hand.book.visit
+        problem = self._hand.cannot_keep()
+        if problem or row is None or visit is None:
+            self._hand.say(problem, refused=True)
+            return
+        item = self._hand.book.lifted.get(row.line.part.id)
+        if item is None and not row.line.part.in_circuit:
+            self._hand.say(f"{row.designator} is measured out of circuit as it is.", refused=True)
+            return
+
+        def work(library: Library) -> tuple[OpenItem, ...]:
+            parts_keep.lift(library, visit, row.line, item)
+            return query_unit.open_list(library.folder, visit.id)
+
+        def done(items: tuple[OpenItem, ...]) -> None:
+            self._hand.book.set_open_items(items)
+            self._hand.touched.emit([row.at])
+            if item is not None:
+                self._hand.say(f"{row.designator} is soldered back.")
+            else:
+                self._hand.say(
+                    f"{row.designator}: one leg lifted, and on the open list until * puts it back."
+                )
+
+        self._hand.edit(work, done)
+
+    def begin_round(self, kind: RoundKind) -> None:
+        """Begin another pass over the parts."""
+        visit, before = self._hand.book.visit, self._hand.book.round
+        if visit is None or self._hand.held is not None:
+            self._hand.say(
+                self._hand.cannot_keep() or f"A reading waits: {self._hand.held_keys}.", refused=True
+            )
+            return
+        into = self._hand.into
+
+        def work(library: Library) -> Round:
+            return parts_keep.begin_round(library, visit, kind, into.round or before)
+
+        def done(pass_: Round) -> None:
+            self._hand.book.skipped.clear()
+            self._hand.tell_round(pass_)
+
+        self._hand.edit(work, done, again=True)
+
+    def add(self, part: TypedPart) -> None:
+        """Add a part to the board at hand, and keep its reading where one came with it."""
+        unit, row = self._hand.book.unit, self._hand.row
+        if unit is None:
+            self._hand.say(self._hand.cannot_keep(), refused=True)
+            return
+        board = (
+            row.line.board
+            if row is not None
+            else (self._hand.book.boards[0] if self._hand.book.boards else None)
+        )
+
+        def done(fitted: str) -> None:
+            self._after = (fitted, part.reading, part.assumed)
+
+        def failed(error: BenchlogError) -> None:
+            self._hand.say(str(error), refused=True)
+
+        self._hand.edit(lambda library: parts_keep.add(library, unit, board, part), done, failed, again=True)
+
+    def _go_on_adding(self) -> None:
+        """The part that was added is listed: go there, and keep its reading."""
+        if self._after is None:
+            return
+        fitted, reading, assumed = self._after
+        row = self._hand.book.row_of_fitted(fitted)
+        if row is None:
+            return
+        self._after = None
+        self._hand.go(row.at)
+        self._hand.say(f"{assumed}." if assumed else "")
+        if reading is not None:
+            self._readings.store(replace(reading, assumed=assumed))

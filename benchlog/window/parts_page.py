@@ -1,0 +1,366 @@
+"""The Parts page: the list, the part at hand with its numeral and ruler, what stands beside, all parts at a glance.
+
+Everything has a key of the number pad. Digits begin a reading, letters a line.
+"""
+
+from datetime import UTC, datetime
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
+
+from benchlog.domain.typed import TypedReading
+from benchlog.domain.unit import RoundKind
+from benchlog.store import query_unit
+from benchlog.store.query_unit import KeptReading
+from benchlog.window import keys, words
+from benchlog.window.keys import Action
+from benchlog.window.page import Page, label, line
+from benchlog.window.parts_beside import Beside
+from benchlog.window.parts_current import Current, small_button
+from benchlog.window.parts_entry import Entry, Meant, meant
+from benchlog.window.parts_field import Field
+from benchlog.window.parts_in_hand import InHand
+from benchlog.window.parts_line import Said
+from benchlog.window.parts_list import Heads, PartsList
+from benchlog.window.parts_listing import Listing
+from benchlog.window.parts_null import Nulling
+from benchlog.window.parts_readings import Readings
+from benchlog.window.parts_strip import Strip, Tally
+from benchlog.window.work import Work
+
+THREE_FROM, WIDE_FROM = 1060, 800
+"""Pixels of width from which there is room for the right column, and for a list with all its columns."""
+
+TALL_FROM = 690
+"""Pixels of height from which there is room for two lines of results."""
+
+BOARDS = {None: "boards dead? not said", True: "boards seen dead", False: "boards not dead"}
+"""Whether the boards were found without charge."""
+BOARDS_AGAIN = "unit was on: boards dead?"
+"""The same where it was said before the unit was on."""
+
+
+class PartsPage(Page):
+    """The parts of the unit at hand, one after the other."""
+
+    title = words.PARTS
+    place = keys.PARTS
+
+    def __init__(self, work: Work) -> None:
+        super().__init__(work)
+        self.hand = InHand(work)
+        self.readings = Readings(self.hand)
+        self.nulling = Nulling(self.hand)
+        self.listing = Listing(self.hand, self.readings)
+        self.entry = Entry()
+        self._seen = ""
+        self.list = PartsList(work.look)
+        self.heads = Heads(work.look, self.list.viewport())
+        self.field = Field(lambda: (self.hand.book, self.hand.at))
+        self.current = Current(work, self.hand)
+        self.strip = Strip(work.look)
+        self.beside = Beside(work)
+        self._round = label("", "head")
+        self.tally = Tally(work.look)
+        self._boards = small_button(BOARDS[None])
+        self._leads = small_button("leads not nulled")
+        self._leads.setToolTip("hold the tips together, then press")
+        self._rounds = {kind: small_button(words.ROUND[kind]) for kind in RoundKind}
+        self._begin = label("begin", "soft")
+        self._between = line(upright=True)
+        self._lay()
+        self._connect()
+
+    def _lay(self) -> None:
+        self._left = QWidget()
+        left = QVBoxLayout(self._left)
+        left.setContentsMargins(0, 0, 0, 0)
+        left.setSpacing(6)
+        self._head = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._head.setSpacing(6)
+        self._head.addWidget(self._round)
+        rounds = QHBoxLayout()
+        rounds.setSpacing(5)
+        rounds.addWidget(self._begin)
+        for button in self._rounds.values():
+            button.setToolTip(f"begin a round {button.text()}")
+            rounds.addWidget(button)
+        rounds.addStretch(1)
+        self._head.addLayout(rounds, 1)
+        left.addLayout(self._head)
+        left.addWidget(self.heads)
+        left.addWidget(self.list, 1)
+        left.addWidget(self.field)
+        left.addWidget(self._boards, 0, Qt.AlignmentFlag.AlignLeft)
+        left.addWidget(self._leads, 0, Qt.AlignmentFlag.AlignLeft)
+        middle = QVBoxLayout()
+        middle.setSpacing(8)
+        middle.addWidget(self.current)
+        middle.addWidget(self.tally)
+        middle.addWidget(self.strip, 1)
+        row = self._row = QHBoxLayout(self)
+        row.setContentsMargins(16, 12, 16, 12)
+        row.addWidget(self._left)
+        row.addWidget(line(upright=True))
+        row.addLayout(middle, 1)
+        row.addWidget(self._between)
+        row.addWidget(self.beside)
+
+    def _connect(self) -> None:
+        hand = self.hand
+        hand.opened.connect(self._open)
+        hand.touched.connect(self._touch)
+        hand.moved.connect(self._move)
+        hand.stood.connect(self.show_current)
+        self.list.asked.connect(self._go)
+        self.strip.asked.connect(self._go)
+        self.field.said.connect(self._said)
+        self.field.left.connect(self.setFocus)
+        self.current.meter.clicked.connect(hand.next_meter)
+        self._boards.clicked.connect(hand.next_board_state)
+        self._leads.clicked.connect(self.nulling.begin)
+        for action, cap in self.current.caps.caps.items():
+            cap.clicked.connect(lambda _=False, action=action: self.act(action))
+        for kind, button in self._rounds.items():
+            button.clicked.connect(lambda _=False, kind=kind: self.listing.begin_round(kind))
+        self._open()
+
+    # --- what is shown -------------------------------------------------------------------------------
+
+    def came(self) -> None:
+        """The page is shown: the list may have grown elsewhere."""
+        self.show_current()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Columns as there is room."""
+        super().resizeEvent(event)
+        width = event.size().width()
+        three, wide = width >= THREE_FROM, width >= WIDE_FROM
+        self._left.setFixedWidth(
+            max(350, min(440, int(width * 0.32))) if wide else max(176, int(width * 0.31))
+        )
+        across, down = QBoxLayout.Direction.LeftToRight, QBoxLayout.Direction.TopToBottom
+        self._head.setDirection(across if wide else down)
+        self._row.setSpacing(16 if wide else 12)
+        self.current.be_high(event.size().height())
+        self.tally.have_lines(2 if event.size().height() >= TALL_FROM else 1)
+        self.beside.setVisible(three)
+        self._between.setVisible(three)
+        self.beside.setFixedWidth(max(220, min(320, int(width * 0.2))))
+
+    def _open(self) -> None:
+        self.list.show_book(self.hand.book)
+        self.strip.show_book(self.hand.book, self.hand.at)
+        self.entry.clear()
+        self._seen = ""
+        self._move()
+
+    def _touch(self, rows: list[int]) -> None:
+        self.list.lines.touch(rows)
+        self._seen = ""
+        self.show_current()
+
+    def _move(self) -> None:
+        self.list.choose(self.hand.at)
+        self.strip.choose(self.hand.at)
+        self.show_current()
+
+    def show_current(self) -> None:
+        """Show the part at hand and everything beside it as it stands."""
+        hand = self.hand
+        found = self._meant()
+        self.current.refresh(self.entry, found, self._jump())
+        self.strip.refresh(hand.book)
+        self.tally.show_book(hand.book)
+        self.beside.show_items(hand.book.open_items)
+        self.beside.show_part(hand.row)
+        state = hand.book.boards_state
+        again = state.dead is not None and hand.dead_board is None
+        self._boards.setText(BOARDS_AGAIN if again else BOARDS[hand.dead_board])
+        self._boards.setToolTip(f"said {state.at[:16].replace('T', ' ')} UTC" if state.at else "")
+        self._leads.setText(hand.null_of_meter(datetime.now(UTC)))
+        pass_ = hand.book.round
+        self._round.setText(
+            words.ROUND[pass_.kind] if pass_ is not None else "no round yet" if hand.row else ""
+        )
+        for widget in (self.heads, self._boards):
+            widget.setVisible(hand.row is not None)
+        self._leads.setVisible(bool(hand.job))
+        self._begin.setVisible(pass_ is not None)
+        for kind, button in self._rounds.items():
+            button.setVisible(pass_ is not None and pass_.kind is not kind)
+        self._tell_step()
+        self._read_history()
+
+    def _tell_step(self) -> None:
+        book = self.hand.book
+        detail = f"{book.done} of {len(book.rows)}" if book.rows else ""
+        self.work.stand(words.PARTS, book.shape(), detail)
+
+    def _read_history(self) -> None:
+        """Ask for the readings of the part at hand, once for each part and each change."""
+        row, visit = self.hand.row, self.hand.book.visit
+        if row is None or visit is None:
+            self.beside.history.show_readings((), ())
+            return
+        part, rounds = row.line.part.id, self.hand.book.rounds
+        if self._seen == part:
+            return
+        self._seen = part
+
+        def show(kept: tuple[KeptReading, ...]) -> None:
+            own = [one for one in kept if one.reading.visit == visit.id]
+            known = (*rounds, *([self.hand.book.round] if self.hand.book.round is not None else []))
+            self.beside.history.show_readings(own, known)
+
+        self.work.shelf.read(
+            lambda folder: query_unit.readings_of(folder, part), show, owner=self, key="part readings"
+        )
+
+    # --- keys ----------------------------------------------------------------------------------------
+
+    def typed(self, event: QKeyEvent) -> bool:
+        """Digits begin a reading, letters a line."""
+        key, text = event.key(), event.text()
+        action = self.work.keys.action(event, self.place)
+        if key == Qt.Key.Key_Backspace and self.entry.active:
+            self.entry.back()
+            self.show_current()
+            return True
+        if key == Qt.Key.Key_Escape and self.entry.active:
+            self.entry.clear()
+            self.show_current()
+            return True
+        if key == Qt.Key.Key_Insert:
+            self.field.begin("")
+            return True
+        if action is not None:
+            # A key that is held down would keep by itself what was to be looked at first.
+            return event.isAutoRepeat() and action not in (Action.UP, Action.DOWN)
+        held_down = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
+        if not text or not text.isprintable() or event.modifiers() & held_down:
+            return False
+        return self._type(text)
+
+    def _type(self, text: str) -> bool:
+        if self.entry.takes(text):
+            if not self.entry.active and self.work.voice is not None:
+                self.work.voice.hush()
+            if not self.entry.active and self.hand.held is not None:
+                # A new reading takes the place of the one that is held.
+                self.readings.undo()
+            self.entry.type(text)
+            self.hand.sentence = ""
+            self.show_current()
+            return True
+        if not self.entry.active and (text.isalpha() or text == '"'):
+            self.field.begin(text)
+            return True
+        return False
+
+    def act(self, action: Action) -> bool:
+        """Do what a key asks for: one thing while something is typed, another while nothing is."""
+        if action is Action.NULL_LEADS:
+            self.nulling.begin()
+        elif action in (Action.UP, Action.DOWN):
+            self._go(self.hand.at + (1 if action is Action.DOWN else -1))
+        elif action is Action.OVER_RANGE or self.entry.active:
+            return self._act_typed(action)
+        elif action is Action.GO:
+            self._enter()
+        elif action is Action.NEXT:
+            self.hand.next()
+        elif action is Action.UNDO:
+            self.readings.undo()
+        elif action is Action.LIFTED:
+            self.listing.lift()
+        elif action is Action.SKIP:
+            self.hand.skip()
+        else:
+            return False
+        return True
+
+    def _enter(self) -> None:
+        if self.hand.held is not None:
+            self.readings.confirm()
+        elif self.hand.unkept:
+            self.readings.keep_again()
+        else:
+            self.readings.take()
+
+    def _act_typed(self, action: Action) -> bool:
+        row, entry = self.hand.row, self.entry
+        if action in (Action.NEXT, Action.OVER_RANGE):
+            entry.over_range()
+        elif action is Action.UNDO:
+            entry.flip()
+        elif action is Action.LIFTED and row is not None:
+            entry.step_prefix(row.line.part.measured_with.unit, row.expectation)
+        elif action in (Action.GO, Action.SKIP):
+            self._store(on=action is Action.SKIP)
+            return True
+        else:
+            return False
+        self.hand.sentence = ""
+        self.show_current()
+        return True
+
+    def _meant(self) -> Meant | None:
+        """What the entry would be stored as; None where there is none, or it is a jump."""
+        row = self.hand.row
+        if not self.entry.active or self.entry.jump is not None or row is None:
+            return None
+        return meant(self.entry, row.expectation, row.line.part.measured_with.unit)
+
+    def _jump(self) -> str:
+        """Where a typed jump goes, in words."""
+        digits = self.entry.jump
+        if not digits:
+            return "the last digits of a part" if digits is not None else ""
+        at = self.hand.book.ending(digits, self.hand.at)
+        return f"to {self.hand.book.rows[at].designator}" if at is not None else "no part ends so"
+
+    def _store(self, *, on: bool) -> None:
+        """Store what is typed, or go where it says; `on` goes to the next part as well."""
+        if self.entry.jump is not None:
+            at = self.hand.book.ending(self.entry.jump, self.hand.at) if self.entry.jump else None
+            if at is None:
+                self._refuse()
+                return
+            self.entry.clear()
+            self._go(at)
+            return
+        found = self._meant()
+        if found is None or found.reading is None:
+            self.hand.sentence = found.problem if found is not None else ""
+            self._refuse()
+            return
+        self.entry.clear()
+        self._keep(found.reading)
+        if on and self.hand.held is None:
+            self.hand.next()
+
+    def _refuse(self) -> None:
+        """Why stands below the numeral already."""
+        if self.work.voice is not None:
+            self.work.voice.refused()
+        self.show_current()
+
+    def _keep(self, reading: TypedReading) -> None:
+        self.readings.store(reading)
+        self.show_current()
+
+    def _go(self, at: int) -> None:
+        self.entry.clear()
+        self.hand.go(at)
+
+    def _said(self, said: Said) -> None:
+        """A line was entered."""
+        if said.part is not None:
+            self.listing.add(said.part)
+            return
+        if said.at is not None:
+            self._go(said.at)
+        if said.reading is not None and self.hand.held is None:
+            self._keep(said.reading)

@@ -1,0 +1,362 @@
+"""One past run: how it ended, its graph, its numbers, what happened, and the notes."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import (
+    QBoxLayout,
+    QButtonGroup,
+    QHBoxLayout,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from benchlog.domain.offproof import CutOutcome
+from benchlog.window import words
+from benchlog.window.elided import Elided
+from benchlog.window.graph import RunGraph
+from benchlog.window.graph_scene import of_the_past, scene_of
+from benchlog.window.keycap import KeyCap
+from benchlog.window.keys import PAST, Action
+from benchlog.window.page import label
+from benchlog.window.past_numbers import Numbers
+from benchlog.window.past_row import PastRow, clock
+from benchlog.window.past_run import Floats, PastRun
+from benchlog.window.past_told import ToldList
+from benchlog.window.shapes import Mark, Shape
+from benchlog.window.work import Work
+
+BESIDE = 860
+"""Pixels of width from which graph, numbers and events stand beside each other; below, one at a time."""
+BEFORE, AFTER = 10.0, 2.0
+"""Seconds shown before and after the moment a run was switched off."""
+AROUND = 10.0
+"""Seconds shown to either side of a line of what happened."""
+GRAPH, NUMBERS, TOLD = "graph", "numbers", "what happened"
+WIDEST = 16_777_215
+_CAPS = {Action.BACK: "the list", Action.LAST_SECONDS: "ten seconds before off", Action.NOTE: "a note"}
+
+
+class NoteField(QLineEdit):
+    """A line to write a note in; `left` when it was left without one."""
+
+    left = Signal()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Escape leaves it; it comes here only while there is nothing to cut."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+
+class PastDetail(QWidget):
+    """The open run; `back` to the list, `noted` with a note's text and the plan time it is about."""
+
+    back = Signal()
+    noted = Signal(str, float)
+
+    def __init__(self, work: Work) -> None:
+        super().__init__()
+        self._work = work
+        self.run: PastRun | None = None
+        self.row: PastRow | None = None
+        self._tab = GRAPH
+        self._beside = True
+        self._alone = False
+        self.mark = Mark(work.look, Shape.TO_DO, 22)
+        self.name = Elided(work.look, 21, bold=True)
+        self.ending = label(wrap=True)
+        self.about = label(rank="soft", wrap=True)
+        self.unproven = label(rank="danger", wrap=True)
+        self.says = label(wrap=True)
+        self.graph = RunGraph(work.look)
+        self.numbers = Numbers(work.look)
+        self.told = ToldList(work.look)
+        self.told.went_to.connect(self._go_to)
+        self.notes_only = QPushButton("notes only")
+        self.notes_only.setCheckable(True)
+        self.notes_only.toggled.connect(self.told.told.only_notes)
+        self.field = NoteField()
+        self.field.returnPressed.connect(self._note)
+        self.field.left.connect(self._end_note)
+        self.field.hide()
+        self.caps = self._make_caps()
+        self._name_keys()
+        work.keys_changed.connect(self._name_keys)
+        self.tabs = self._make_tabs()
+        self._place()
+        self.show_nothing("")
+
+    def _make_caps(self) -> Mapping[Action, KeyCap]:
+        look = self._work.look
+        caps = {action: KeyCap(look, "", does) for action, does in _CAPS.items()}
+        caps[Action.BACK].clicked.connect(self.back)
+        caps[Action.LAST_SECONDS].clicked.connect(self.last_seconds)
+        caps[Action.NOTE].clicked.connect(self.begin_note)
+        self.home = KeyCap(look, "Home", "whole run")
+        self.home.clicked.connect(self.graph.show_all)
+        return caps
+
+    def _name_keys(self) -> None:
+        for action, does in _CAPS.items():
+            self.caps[action].say(does, key=self._work.keys.name(action, PAST))
+
+    def _make_tabs(self) -> QWidget:
+        tabs = QWidget()
+        row = QHBoxLayout(tabs)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(6)
+        self._group = QButtonGroup(self)
+        for name in (GRAPH, NUMBERS, TOLD):
+            button = QPushButton(name)
+            button.setCheckable(True)
+            button.setChecked(name == GRAPH)
+            button.clicked.connect(lambda _=False, name=name: self._turn_to(name))
+            self._group.addButton(button)
+            row.addWidget(button)
+        row.addStretch(1)
+        return tabs
+
+    def _place(self) -> None:
+        title = QHBoxLayout()
+        title.setSpacing(10)
+        title.addWidget(self.mark)
+        title.addWidget(self.name, 1)
+        self._events = QWidget()
+        events = QVBoxLayout(self._events)
+        events.setContentsMargins(0, 0, 0, 0)
+        events.setSpacing(4)
+        head = QHBoxLayout()
+        head.addWidget(label(TOLD, "head"))
+        head.addStretch(1)
+        head.addWidget(self.notes_only)
+        events.addLayout(head)
+        events.addWidget(self.told, 1)
+        events.addWidget(self.field)
+        self._events.setMinimumHeight(120)
+        self._side = QWidget()
+        side = QVBoxLayout(self._side)
+        side.setContentsMargins(0, 0, 0, 0)
+        side.setSpacing(10)
+        side.addWidget(self.numbers, 3)
+        side.addWidget(self._events, 4)
+        side.addStretch(0)
+        self._body = QWidget()
+        self._panes = QBoxLayout(QBoxLayout.Direction.LeftToRight, self._body)
+        self._panes.setContentsMargins(0, 0, 0, 0)
+        self._panes.setSpacing(18)
+        self._panes.addWidget(self.graph, 1)
+        self._panes.addWidget(self._side)
+        keys = QHBoxLayout()
+        keys.setSpacing(8)
+        for cap in (
+            self.caps[Action.BACK],
+            self.caps[Action.LAST_SECONDS],
+            self.home,
+            self.caps[Action.NOTE],
+        ):
+            keys.addWidget(cap)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(6)
+        column.addLayout(title)
+        column.addWidget(self.ending)
+        column.addWidget(self.about)
+        column.addWidget(self.unproven)
+        column.addWidget(self.says)
+        column.addWidget(self.tabs)
+        column.addWidget(self._body, 1)
+        column.addStretch(0)
+        column.addLayout(keys)
+        self._column = column
+
+    # --- what it shows -------------------------------------------------------------------------------
+
+    def show_nothing(self, text: str) -> None:
+        """Show a sentence in the place of a run."""
+        self.run = self.row = None
+        for widget in (self.mark, self.name, self.ending, self.about, self.unproven):
+            widget.hide()
+        self.says.setText(text)
+        self._arrange()
+
+    def show_problem(self, row: PastRow) -> None:
+        """Show why a file cannot be opened."""
+        self.show_nothing("")
+        self.row = row
+        self._show_head(row, "", "")
+        self.says.setText(f"The file {row.line.problem}.")
+        self._arrange()
+
+    def show_run(self, run: PastRun, row: PastRow, around: float | None = None) -> None:
+        """Open a run: all of it, or the seconds around a moment."""
+        self.run, self.row = run, row
+        self._end_note()
+        self.notes_only.setChecked(False)
+        self.told.setCurrentIndex(QModelIndex())
+        self.graph.show_scene(replace(of_the_past(scene_of(run.plan)), marks=run.marks, notes=run.flags))
+        for trace in run.traces:
+            self._extend(trace.plan.name, trace.t, trace.value)
+        self._show_rest(run, row)
+        self.told.scrollToTop()
+        if around is None:
+            self.graph.show_all()
+        else:
+            self._show_before(around)
+
+    def grow(self, run: PastRun, row: PastRow, fresh: Mapping[str, tuple[Floats, Floats]]) -> None:
+        """The same run a little later: add what has come since."""
+        for name, (t, value) in fresh.items():
+            self._extend(name, t, value)
+        self.run, self.row = run, row
+        self.graph.set_marks(run.marks)
+        self.graph.set_notes(run.flags)
+        self._show_rest(run, row)
+
+    def _extend(self, name: str, t: Floats, value: Floats) -> None:
+        if any(line.name == name for line in self.graph.scene.lines):
+            self.graph.series(name).extend(t, value)
+            self.graph.touch()
+
+    def _show_rest(self, run: PastRun, row: PastRow) -> None:
+        self._show_head(row, _about(run, row), _unproven(run))
+        empty = not any(trace.count for trace in run.traces)
+        nothing = "Nothing was read in this run." if empty and not run.live else ""
+        self.says.setText(" ".join(filter(None, (run.plan_problem, nothing))))
+        self.numbers.show_run(run)
+        self.told.show_lines(run.told)
+        notes = sum(line.note for line in run.told)
+        self.notes_only.setText(f"notes only ({notes})")
+        self.notes_only.setEnabled(notes > 0)
+        self.caps[Action.LAST_SECONDS].setEnabled(run.off_at is not None)
+        self._arrange()
+
+    def _show_head(self, row: PastRow, about: str, unproven: str) -> None:
+        self.mark.show_shape(row.shape)
+        self.name.say(row.plan if row.readable else row.file.name)
+        reason = f": {row.reason}" if row.readable and row.reason else ""
+        self.ending.setText(f"{row.ending}{reason}")
+        self.ending.setFont(self._work.look.font(16, bold=True))
+        self.about.setText(about)
+        for widget in (self.mark, self.name, self.ending):
+            widget.show()
+        self.about.setVisible(bool(about))
+        self.unproven.setText(unproven)
+        self.unproven.setVisible(bool(unproven))
+
+    # --- where things stand --------------------------------------------------------------------------
+
+    def stand_alone(self, alone: bool) -> None:
+        """Whether the list is out of sight, so that there is a way back to it."""
+        self._alone = alone
+        self._arrange()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Beside each other where there is room."""
+        super().resizeEvent(event)
+        if self._beside != (self.width() >= BESIDE):
+            self._beside = not self._beside
+            self._arrange()
+
+    def _turn_to(self, name: str) -> None:
+        self._tab = name
+        for button in self._group.buttons():
+            button.setChecked(button.text() == name)
+        self._arrange()
+
+    def _arrange(self) -> None:
+        there, beside = self.run is not None, self._beside
+        self.says.setVisible(bool(self.says.text()))
+        self.tabs.setVisible(there and not beside)
+        self._body.setVisible(there)
+        self.graph.setVisible(beside or self._tab == GRAPH)
+        self._side.setVisible(beside or self._tab != GRAPH)
+        self.numbers.setVisible(beside or self._tab == NUMBERS)
+        self._events.setVisible(beside or self._tab == TOLD)
+        self._side.setMaximumWidth(max(340, self.numbers.minimumWidth()) if beside else WIDEST)
+        for cap in (*self.caps.values(), self.home):
+            cap.setVisible(there)
+        self.caps[Action.BACK].setVisible(self._alone)
+        # Without a run what is said stands at the top, not spread over the page.
+        self._column.setStretch(self._column.indexOf(self._body) + 1, 0 if there else 1)
+
+    # --- what a person does --------------------------------------------------------------------------
+
+    @property
+    def reads_told(self) -> bool:
+        """Whether the keys go to the list of what happened."""
+        return self.told.hasFocus()
+
+    def graph_key(self, event: QKeyEvent) -> None:
+        """Hand a key to the graph, which has not the focus."""
+        self.graph.keyPressEvent(event)
+
+    def last_seconds(self) -> None:
+        """Show the ten seconds before the unit was switched off."""
+        if self.run is not None and self.run.off_at is not None:
+            self._show_before(self.run.off_at)
+
+    def _show_before(self, t: float) -> None:
+        self._turn_to(GRAPH)
+        self.graph.show_range(max(0.0, t - BEFORE), t + AFTER)
+
+    def _go_to(self, t: float) -> None:
+        self.graph.show_range(max(0.0, t - AROUND), t + AROUND)
+
+    def begin_note(self) -> None:
+        """Open the line for a note about the line of what happened that is chosen, else the end of the run."""
+        run = self.run
+        if run is None:
+            return
+        self._turn_to(TOLD if not self._beside else self._tab)
+        where = "now" if run.live else f"about {clock(self._about_time(run))}"
+        self.field.setPlaceholderText(f"a note {where}: Enter keeps it, Esc leaves")
+        self.field.setAccessibleName(f"a note {where}")
+        self.field.show()
+        self.field.setFocus()
+
+    def _about_time(self, run: PastRun) -> float:
+        return self.told.moment if self.told.moment is not None else run.length
+
+    def _note(self) -> None:
+        text = self.field.text().strip()
+        if text and self.run is not None:
+            self.noted.emit(text, self._about_time(self.run))
+        self._end_note()
+
+    def _end_note(self) -> None:
+        had = self.field.hasFocus()
+        self.field.clear()
+        self.field.hide()
+        if had:
+            self.told.setFocus()
+
+
+def _about(run: PastRun, row: PastRow) -> str:
+    """The line below: unit, when, how long, how the off-switch stood, how fast its time went."""
+    parts = [row.unit or "no unit", row.when]
+    if run.live:
+        parts.append(f"{clock(run.length)} so far")
+    elif run.length:
+        parts.append(f"{clock(run.length)} long")
+    if run.off == CutOutcome.VERIFIED:
+        parts.append(f"{words.CUT_OUTCOME[CutOutcome.VERIFIED]} at the close")
+    if run.told_off:
+        parts.append("you said that it is off")
+    if run.state.head.rate != 1.0:
+        parts.append(f"simulated bench, {run.state.head.rate:g} times as fast")
+    return " · ".join(parts)
+
+
+def _unproven(run: PastRun) -> str:
+    """That nothing showed the unit off at the close, where it had been on."""
+    if run.live or run.shown_off:
+        return ""
+    if not run.off:
+        return "Nothing shows that the unit was off when this run ended."
+    return f"At the close of this run: {words.CUT_OUTCOME.get(run.off, run.off)}."

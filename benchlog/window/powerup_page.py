@@ -1,0 +1,434 @@
+"""The power-up: plan and check, proof of the off-switch, the ladder with what is awaited, the run, and its tail."""
+
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QHideEvent, QKeyEvent, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from benchlog.domain.plan import Mover
+from benchlog.domain.stages import State
+from benchlog.domain.trace import SECOND
+from benchlog.errors import BenchlogError
+from benchlog.recorder.client import messages
+from benchlog.window import keys, words
+from benchlog.window.call import Call, Do, call_of
+from benchlog.window.climb import Climb, completed
+from benchlog.window.elided import Elided
+from benchlog.window.forms import Views
+from benchlog.window.graph_scale import moment
+from benchlog.window.key_row import CHOOSES, SHOWN, KeyRow, closes, does_of
+from benchlog.window.keycap import KeyCap
+from benchlog.window.keys import Action
+from benchlog.window.ladder import Ladder
+from benchlog.window.note_line import NoteLine
+from benchlog.window.numerals import numerals_of
+from benchlog.window.page import Page, label
+from benchlog.window.plan_check import PlanCheck
+from benchlog.window.plan_choice import PlanChoice
+from benchlog.window.plan_files import PlanFile
+from benchlog.window.prompt_card import PromptCard
+from benchlog.window.run_desk import RunDesk
+from benchlog.window.run_ear import RunEar
+from benchlog.window.run_view import Phase
+from benchlog.window.shapes import Shape
+from benchlog.window.waits import lines_of
+from benchlog.window.work import Work
+
+EVERY = 200
+"""Milliseconds between two looks at how old everything is."""
+NARROW = 860
+"""Pixels of width below which the ladder is a rail and the graph stands below the numerals."""
+SETTLE = 0.5
+"""Seconds in which a new call takes no Enter: the one meant for the call before it may still be on its way."""
+
+_SCROLLS = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_PageUp: -6, Qt.Key.Key_PageDown: 6}
+
+
+class PowerUpPage(Page):
+    """From the choice of a plan to the account of the run."""
+
+    title = words.POWER_UP
+    place = keys.POWER_UP
+
+    def __init__(self, work: Work) -> None:
+        super().__init__(work)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._climb = Climb()
+        self._meters: dict[str, messages.Meter] = {}
+        self._choosing = False
+        self._offered = False
+        self._begun = False
+        self._plan_name = ""
+        self._ear = RunEar(work)
+        self._call_since = 0.0
+        self._noted_at = 0.0
+        self._build()
+        runner = work.runner
+        runner.changed.connect(self.refresh)
+        runner.phase_changed.connect(self._phase)
+        runner.meter.connect(self._meter)
+        runner.bench_opened.connect(self._bench_opened)
+        runner.refused.connect(self._refused)
+        work.keys_changed.connect(self._name_keys)
+        self._timer = QTimer(self)
+        self._timer.setInterval(EVERY)
+        self._timer.timeout.connect(self.refresh)
+        self.refresh()
+
+    # --- what it is made of --------------------------------------------------------------------------
+
+    def _build(self) -> None:
+        work, look = self.work, self.work.look
+        self.nothing = _NoBench(work)
+        self.choice = PlanChoice(work)
+        self.choice.chosen.connect(self._take_plan)
+        self.choice.back.connect(self.setFocus)
+        self.check = PlanCheck(look)
+        self.desk = RunDesk(work)
+        self.views = Views()
+        for view in (self.nothing, self.choice, self.check, self.desk):
+            self.views.add(view)
+        self.name = Elided(look, 20, bold=True)
+        self.running = label(rank="soft")
+        self.ladder = Ladder(look)
+        self.card = PromptCard(look)
+        self.card.yes.connect(self._go)
+        self.card.no.connect(self._deny)
+        self.note = NoteLine(look)
+        self.note.kept.connect(self._keep_note)
+        self.note.left.connect(self._note_left)
+        self.row = KeyRow(work)
+        self.row.pressed.connect(self.act)
+        self._name_keys()
+        top = QHBoxLayout()
+        top.addWidget(self.name, 1)
+        top.addWidget(self.running)
+        right = QVBoxLayout()
+        right.setSpacing(10)
+        right.addWidget(self.card)
+        right.addWidget(self.views, 1)
+        right.addWidget(self.note)
+        right.addWidget(self.row)
+        middle = QHBoxLayout()
+        middle.setSpacing(14)
+        middle.addWidget(self.ladder)
+        middle.addLayout(right, 1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(14, 10, 14, 10)
+        column.setSpacing(8)
+        column.addLayout(top)
+        column.addLayout(middle, 1)
+
+    def _name_keys(self) -> None:
+        own = self.work.keys
+        self.card.name_keys(own.name(Action.GO, self.place), own.name(Action.NO, self.place))
+        self.nothing.name_keys()
+
+    # --- coming and going ----------------------------------------------------------------------------
+
+    def came(self) -> None:
+        """The page is shown from now on."""
+        if self._at_choice():
+            self.choice.refresh()
+        self.refresh()
+
+    def left(self) -> None:
+        """Another page is shown from now on."""
+        self.note.leave()
+
+    def open_offer(self) -> None:
+        """Load what the window was opened on, as soon as the bench is open."""
+        self._offered = bool(self.work.offer.plan_text)
+        if self._offered and self.work.runner.view.phase is Phase.BENCH:
+            self._bench_opened()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Ages are looked at while somebody can see them."""
+        super().showEvent(event)
+        self._timer.start()
+        self.refresh()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Nobody looks."""
+        super().hideEvent(event)
+        self._timer.stop()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Ladder and graph give way where there is little room."""
+        super().resizeEvent(event)
+        slim = self.width() < NARROW
+        self.ladder.be_slim(slim=slim)
+        self.desk.be_narrow(narrow=slim)
+        self.card.be_low(low=slim)
+
+    # --- what happens --------------------------------------------------------------------------------
+
+    def _phase(self, phase: Phase) -> None:
+        self._begun = False
+        if phase in (Phase.NOTHING, Phase.BENCH):
+            self._choosing = False
+            self.choice.refresh()
+        if phase is Phase.CHECKED:
+            self._choosing = False
+        if phase is Phase.CLOSED:
+            self.note.leave()
+
+    def _bench_opened(self) -> None:
+        if self._offered:
+            self._offered = False
+            offer = self.work.offer
+            self._load(offer.plan_text, offer.plan_name or "plan")
+
+    def _meter(self, meter: messages.Meter) -> None:
+        self._meters[meter.job] = meter
+
+    def _refused(self, error: BenchlogError) -> None:
+        del error
+        self._begun = False
+        self.refresh()
+
+    def _take_plan(self, one: PlanFile) -> None:
+        self._load(one.text, one.name)
+
+    def _load(self, text: str, name: str) -> None:
+        self._plan_name = name
+
+        def refused(error: BenchlogError) -> None:
+            self._choosing = True
+            self.choice.tell(error)
+            self.refresh()
+
+        self.work.runner.load_plan(text, name, refused)
+
+    # --- what is shown -------------------------------------------------------------------------------
+
+    def _at_choice(self) -> bool:
+        phase = self.work.runner.view.phase
+        return phase is Phase.BENCH or (self._choosing and phase in CHOOSES)
+
+    def refresh(self) -> None:
+        """Show how everything stands."""
+        view, now = self.work.runner.view, self.work.now()
+        self._stand()
+        self._ear.look()
+        self._climb.look(view, now)
+        self.desk.feed.look()
+        if not self.isVisible():
+            return
+        phase = view.phase
+        choosing = self._at_choice()
+        shown: QWidget = self.desk
+        if phase is Phase.NOTHING:
+            shown = self.nothing
+        elif choosing:
+            shown = self.choice
+        elif phase in (Phase.CHECKED, Phase.PROVING, Phase.PROVEN):
+            shown = self.check
+        if self.views.shown is not shown:
+            self.views.show_only(shown)
+        planned = shown in (self.check, self.desk)
+        self.ladder.setVisible(planned)
+        self.card.setVisible(planned)
+        self._show_head()
+        self.row.setVisible(self.note.isHidden())
+        self.row.refresh(choosing=choosing)
+        if not planned:
+            return
+        self.ladder.show_rungs(self._climb.rungs(view))
+        self._show_call(call_of(view, now, self._climb.seen))
+        if shown is self.check:
+            self.check.show_view(view)
+        else:
+            self.desk.show_run(numerals_of(view, now, self._meters), lines_of(view, now, self._meters))
+
+    def _show_call(self, call: Call) -> None:
+        if call.key != self.card.call.key:
+            self._call_since = self.work.now()
+        self.card.show_call(call)
+
+    def _show_head(self) -> None:
+        view = self.work.runner.view
+        plan = view.plan if view.phase is not Phase.NOTHING and not self._at_choice() else None
+        self.name.say(plan.name if plan is not None else "Power-up")
+        said = []
+        if plan is not None:
+            said.append("source by hand" if plan.source.moved_by is Mover.HAND else "source by the program")
+        if plan is not None and view.is_open and view.stage is not None:
+            said.append(
+                f"running {moment(view.stage.t / SECOND)}" if view.is_live else words.RUN_STATE[view.state]
+            )
+        self.running.setText(", ".join(said))
+
+    def _stand(self) -> None:
+        """How the step of the power-up stands, for the column of steps."""
+        view = self.work.runner.view
+        plan = view.plan
+        detail, shape = "", Shape.TO_DO
+        if view.phase in (Phase.CHECKED, Phase.PROVING, Phase.PROVEN):
+            detail = words_of(view.phase)
+        elif view.is_live and view.stage is not None and plan is not None:
+            shape, detail = Shape.HERE, f"stage {view.stage.index + 1} of {len(plan.stage)}"
+        elif view.phase is Phase.OFF:
+            shape, detail = Shape.DOUBT, "off, still logging"
+        elif view.phase is Phase.CLOSED:
+            outcome = view.closed.outcome if view.closed is not None else ""
+            detail = words.ENDING.get(outcome, outcome)
+            shape = Shape.GOOD if completed(view) else Shape.STOP if view.trip is not None else Shape.DOUBT
+        self.work.stand(words.POWER_UP, shape, detail)
+
+    # --- keys ----------------------------------------------------------------------------------------
+
+    def typed(self, event: QKeyEvent) -> bool:
+        """A key that is held down acts once; where a plan is chosen digits and arrows choose."""
+        if event.isAutoRepeat() and self.work.keys.action(event, self.place) is not None:
+            return True
+        if self._at_choice():
+            return self.choice.typed(event)
+        step = _SCROLLS.get(Qt.Key(event.key()), 0)
+        if step and self.views.shown is self.check:
+            self.check.move_by(step)
+        elif step and self.views.shown is self.desk:
+            self.desk.move_by(step)
+        return bool(step)
+
+    def act(self, action: Action) -> bool:
+        """Do what a key asks for."""
+        does = {
+            Action.GO: self._go,
+            Action.NO: self._deny,
+            Action.HOLD: self._hold,
+            Action.BACK: self._back,
+            Action.OFF: self._off,
+            Action.NOTE: self._note,
+            Action.TO_PAST_RUNS: self._to_past,
+        }.get(action)
+        if does is None:
+            return False
+        offered = does_of(self.work.runner.view, choosing=self._at_choice())
+        if action not in SHOWN or action in offered:
+            does()
+        return True
+
+    def _go(self) -> None:
+        """Enter: what the card offers, or the plan that is marked."""
+        runner = self.work.runner
+        if runner.view.phase is Phase.NOTHING:
+            self.work.go_to.emit(words.BENCH)
+            return
+        if self._at_choice():
+            self.choice.take()
+            return
+        call = call_of(runner.view, self.work.now(), self._climb.seen)
+        self._show_call(call)
+        if not self._settled():
+            return
+        if call.do is Do.ANSWER:
+            runner.answer(yes=True)
+        elif call.do is Do.PROVE:
+            runner.prove()
+        elif call.do is Do.BEGIN:
+            self._begin()
+        elif call.do is Do.NEXT:
+            runner.act("next")
+        elif call.do is Do.DIAL_BACK:
+            runner.dial_is_back()
+        elif call.do is Do.AGAIN:
+            self._again()
+
+    def _settled(self) -> bool:
+        """Whether the call has stood long enough to be meant; what is done begins the time anew."""
+        now = self.work.now()
+        if now - self._call_since < SETTLE:
+            return False
+        self._call_since = now
+        return True
+
+    def _again(self) -> None:
+        view = self.work.runner.view
+        if view.phase is Phase.CLOSED:
+            self._load(view.plan_text, self._plan_name)
+        else:
+            self.work.runner.act("next")
+
+    def _begin(self) -> None:
+        if self._begun:
+            return
+        self._begun = True
+        shelf = self.work.shelf
+        unit = shelf.unit.id if shelf.unit is not None else ""
+        visit = shelf.visit.id if shelf.visit is not None else ""
+        title = shelf.unit.name if shelf.unit is not None else ""
+        self.work.runner.arm(shelf.sessions, unit=unit, visit=visit, title=title)
+
+    def _deny(self) -> None:
+        if self.work.runner.view.prompt is not None and self._settled():
+            self.work.runner.answer(yes=False)
+
+    def _hold(self) -> None:
+        view = self.work.runner.view
+        if view.is_live:
+            self.work.runner.act("resume" if view.state is State.HELD else "hold")
+
+    def _back(self) -> None:
+        view = self.work.runner.view
+        if view.is_live:
+            self.work.runner.act("back")
+        elif view.phase in CHOOSES:
+            self._choosing = not self._choosing
+            self.choice.refresh()
+            self.refresh()
+
+    def _off(self) -> None:
+        view = self.work.runner.view
+        if closes(view):
+            self.work.runner.act("close")
+        elif view.is_live:
+            self.work.runner.act("off")
+
+    def _to_past(self) -> None:
+        self.work.go_to.emit(words.PAST_RUNS)
+
+    def _note(self) -> None:
+        if self.work.runner.view.is_open:
+            self._noted_at = self.work.now()
+            self.desk.give_way(True)
+            self.note.begin()
+            self.refresh()
+
+    def _keep_note(self, text: str) -> None:
+        """A note stands at the moment its key was pressed, however long it took to write."""
+        self.work.runner.remark(text, ago=self.work.now() - self._noted_at)
+
+    def _note_left(self) -> None:
+        self.desk.give_way(False)
+        self.setFocus()
+        self.refresh()
+
+
+def words_of(phase: Phase) -> str:
+    """A phase before the run, for the column of steps."""
+    return {Phase.CHECKED: "plan checked", Phase.PROVING: "proving", Phase.PROVEN: "proven"}.get(phase, "")
+
+
+class _NoBench(QWidget):
+    """What is said while no bench is open, and the way there."""
+
+    def __init__(self, work: Work) -> None:
+        super().__init__()
+        said = label("The bench is not open yet: meters and off-switch come first.", "title", wrap=True)
+        self._work = work
+        cap = self._cap = KeyCap(work.look, "", "to the bench", main=True)
+        cap.setMaximumWidth(260)
+        self.name_keys()
+        cap.clicked.connect(lambda _=False: work.go_to.emit(words.BENCH))
+        column = QVBoxLayout(self)
+        column.addStretch(1)
+        column.addWidget(said)
+        column.addSpacing(10)
+        column.addWidget(cap)
+        column.addStretch(2)
+
+    def name_keys(self) -> None:
+        """The keys are bound otherwise from now on."""
+        own = self._work.keys
+        names = own.name(Action.GO, keys.POWER_UP), own.name(Action.TO_BENCH, keys.EVERYWHERE)
+        self._cap.say("to the bench", key=" or ".join(filter(None, names)))

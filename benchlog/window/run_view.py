@@ -1,0 +1,300 @@
+"""What the window knows of a run, from what the recorder says: no Qt, no clock of its own, no decisions.
+
+Times called `heard` are seconds of the window's own monotonic clock; plan times are seconds since the run's start.
+"""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from benchlog.domain.plan import Plan
+from benchlog.domain.reading import Outcome
+from benchlog.domain.stages import LIVE, State
+from benchlog.domain.trust import UNPROVEN
+from benchlog.instruments.bench import Bench
+from benchlog.recorder.client import messages
+
+SECOND = 1_000_000_000
+NOT_KNOWN = "not known: "
+"""Before a doubt that has outlived its run: the number that comes now is no better for it."""
+STALE_AT_LEAST, STALE_INTERVALS = 2.0, 3.0
+"""A number is not fresh after three of its meter's intervals, two seconds at least (rule 20)."""
+
+
+class Phase(StrEnum):
+    """How far a run has come, as the window sees it."""
+
+    NOTHING = "nothing"
+    BENCH = "bench open"
+    CHECKED = "plan checked"
+    PROVING = "proving"
+    PROVEN = "proven"
+    ARMED = "armed"
+    LIVE = "live"
+    OFF = "off"
+    CLOSED = "closed"
+
+
+_PASSING = (Outcome.NOT_LIVE, Outcome.FLASH)
+HOLDS = {"nothing": Phase.NOTHING, "bench": Phase.BENCH, "plan": Phase.CHECKED, "proof": Phase.PROVEN}
+"""How far a run may have come by what holds at the recorder."""
+_RANK = {Phase.NOTHING: 0, Phase.BENCH: 1, Phase.CHECKED: 2, Phase.PROVING: 2, Phase.PROVEN: 3}
+
+
+@dataclass(slots=True)
+class Live:
+    """The newest reading of a trace, or of a meter that no trace shows."""
+
+    name: str
+    value: float | None = None
+    outcome: str = Outcome.OK
+    seq: int = 0
+    t: float = 0.0
+    heard: float = 0.0
+    interval: float = 0.0
+    """A smoothed time between readings, s."""
+
+    def take(self, row: tuple[int, int, float | None, str], heard: float) -> bool:
+        """Take one reading; false where some before it were dropped on the way."""
+        seq, t, value, outcome = row
+        whole = seq == self.seq + 1 or self.seq == 0 or seq <= self.seq
+        self.seq, self.t, self.outcome = seq, t / SECOND, outcome
+        self.value = value
+        if self.heard:
+            # A long silence says nothing about how often it reads: counted whole, it would make the next one fresh.
+            gap = min(heard - self.heard, self._may_take)
+            self.interval += 0.2 * (gap - self.interval)
+        self.heard = heard
+        return whole
+
+    def age(self, now: float) -> float:
+        """Seconds since it was heard."""
+        return max(0.0, now - self.heard)
+
+    def stale(self, now: float) -> bool:
+        """Whether it may no longer be shown as a value of now."""
+        return not self.heard or self.age(now) > self._may_take
+
+    @property
+    def _may_take(self) -> float:
+        """Seconds the next reading may take before this one is old."""
+        return max(STALE_AT_LEAST, STALE_INTERVALS * self.interval)
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """Something that happened in the run, for the list and the graph; `t` in plan seconds."""
+
+    t: float
+    kind: str
+    text: str
+
+
+@dataclass(slots=True)
+class RunView:
+    """One run, from the opening of a bench to its close; a new run begins with a new view."""
+
+    phase: Phase = Phase.NOTHING
+    bench: Bench | None = None
+    plan: Plan | None = None
+    plan_text: str = ""
+    sentences: list[str] = field(default_factory=list)
+    proofs: list[str] = field(default_factory=list)
+    session: str = ""
+    stage: messages.Stage | None = None
+    marks: list[tuple[float, str]] = field(default_factory=list)
+    """When each stage was reached, plan seconds, and its name."""
+    prompt: messages.Prompt | None = None
+    moments: list[Moment] = field(default_factory=list)
+    trip: messages.Trip | None = None
+    off_at: float | None = None
+    off_reason: str = ""
+    off_why: str = ""
+    """`trip`, `cut`, or `off` where it went off in good order."""
+    at_off: dict[str, tuple[float, float]] = field(default_factory=dict)
+    """The first reading of each trace after off: plan seconds and value."""
+    cuts: dict[str, messages.CutState] = field(default_factory=dict)
+    off: str = ""
+    closed: messages.Closed | None = None
+    live: dict[str, Live] = field(default_factory=dict)
+    stored: dict[str, int] = field(default_factory=dict)
+    gaps: set[str] = field(default_factory=set)
+    """Traces of which readings were dropped on the way; the file has them."""
+    lost: bool = False
+    """Whether the recorder died in this run: nothing more is heard of it."""
+    alone: str = ""
+    """What became of a cut that was asked for after that."""
+    doubts: dict[str, str] = field(default_factory=dict)
+    """Why what a trace, or a meter, reads is not believed, in a few words, as it was last told."""
+    left_doubts: dict[str, str] = field(default_factory=dict)
+    """What was doubted as the run's file ended, by trace: nobody judges its readings any more, and hands go in."""
+    dial_back: str = ""
+    """The sentence that asks for the dial, from when it is asked after off until somebody has said that it is down."""
+    early: set[str] = field(default_factory=set)
+    """Stages that were left before their dwell was over."""
+    told: set[str] = field(default_factory=set)
+    """Which prompts a person has answered yes, by kind: told, not seen."""
+
+    @property
+    def state(self) -> State:
+        """Where the stage machine stands."""
+        return State(self.stage.state) if self.stage is not None else State.STANDING
+
+    @property
+    def is_live(self) -> bool:
+        """Whether the unit may be on."""
+        return self.phase is Phase.LIVE
+
+    @property
+    def is_open(self) -> bool:
+        """Whether a session is open."""
+        return self.phase in (Phase.ARMED, Phase.LIVE, Phase.OFF)
+
+    @property
+    def file_ended(self) -> bool:
+        """Whether the run's file takes no more readings; some still come before it is told as closed."""
+        return bool(self.moments) and self.moments[-1].kind == "closed"
+
+    @property
+    def was_cut(self) -> bool:
+        """Whether it went off in any other way than through its last stage or by the off key."""
+        return self.trip is not None or self.off_why in ("trip", "cut")
+
+    @property
+    def seen_off(self) -> bool:
+        """Whether every off-switch was verified off; one that has not been heard of was not."""
+        switches = len(self.bench.off_switch) if self.bench is not None else 0
+        heard = bool(self.cuts) and len(self.cuts) >= switches
+        return heard and all(cut.outcome == "verified off" for cut in self.cuts.values())
+
+    @property
+    def still_doubted(self) -> bool:
+        """Whether it went off and nothing has shown that yet: the unit may still be on."""
+        return self.phase is Phase.OFF and not self.seen_off
+
+    def doubt_in(self, name: str, job: str = "") -> str:
+        """Why the newest reading of a trace, or of the meter on that job, is not believed; empty where it is."""
+        left = self.left_doubts.get(name, "")
+        if left:
+            return left if left == UNPROVEN else f"{NOT_KNOWN}{left}"
+        live = self.live.get(name)
+        told = self.doubts.get(name) or self.doubts.get(job, "")
+        if live is None or live.outcome == Outcome.OK:
+            return told if told == UNPROVEN else ""
+        return told if told.startswith(live.outcome) else live.outcome
+
+    # --- what is heard ---------------------------------------------------------------------------
+
+    def hear(self, message: messages.Message, now: float) -> None:
+        """Take what the recorder says; `now` is the window's clock."""
+        if isinstance(message, messages.Readings):
+            self._readings(message, now)
+        elif isinstance(message, messages.Stage):
+            self._stage(message)
+        elif isinstance(message, messages.Prompt):
+            self._prompt(message)
+        elif isinstance(message, messages.Withdrawn):
+            if self.prompt is not None and self.prompt.prompt == message.prompt:
+                self.prompt = None
+        elif isinstance(message, messages.Holds):
+            self._holds(message.what)
+        elif isinstance(message, messages.Event):
+            self._event(message)
+        elif isinstance(message, messages.Trip):
+            self.trip = message
+        elif isinstance(message, messages.CutState):
+            self._cut(message)
+        elif isinstance(message, messages.Stored):
+            self.stored.update(message.traces)
+        elif isinstance(message, messages.Closed):
+            self.closed = message
+            self._keep_doubts()
+            self.phase = Phase.CLOSED
+            self.prompt = None
+
+    def _prompt(self, message: messages.Prompt) -> None:
+        self.prompt = message
+        if message.kind == "set_dial" and message.data.get("after"):
+            self.dial_back = message.text
+
+    def _holds(self, what: str) -> None:
+        """Go back to what holds; what is shown was answered for, and is never more than that."""
+        phase = HOLDS.get(what)
+        if phase is None or _RANK.get(self.phase, 0) <= _RANK[phase]:
+            return
+        self.phase, self.prompt, self.proofs = phase, None, []
+        if phase is not Phase.CHECKED:
+            self.plan, self.plan_text, self.sentences = None, "", []
+
+    def armed(self, session: str) -> None:
+        """A session file is open: its readings are numbered from one again."""
+        self.session = session
+        self.left_doubts.clear()
+        if self.phase is not Phase.OFF:
+            self.phase = Phase.ARMED
+        for live in self.live.values():
+            live.seq = 0
+        self.gaps.clear()
+
+    def _readings(self, message: messages.Readings, now: float) -> None:
+        for batch in message.batches:
+            live = self.live.setdefault(batch.trace, Live(batch.trace))
+            for row in batch.rows:
+                if not live.take(row, now) and self.is_open:
+                    self.gaps.add(batch.trace)
+            if self.off_at is not None and live.value is not None and live.t >= self.off_at:
+                self.at_off.setdefault(batch.trace, (live.t, live.value))
+
+    def _stage(self, message: messages.Stage) -> None:
+        before = self.stage
+        self.stage = message
+        state = State(message.state)
+        if state in LIVE and self.phase in (Phase.ARMED, Phase.LIVE):
+            self.phase = Phase.LIVE
+        came = state not in (State.SETTING, State.STANDING, State.SWITCHING_ON)
+        known = self.marks[-1][1] if self.marks else ""
+        if self.is_live and came and message.name != known and before is not None:
+            self.marks.append((message.t / SECOND, message.name))
+            self.early.discard(message.name)
+
+    def _event(self, message: messages.Event) -> None:
+        moment = Moment(message.t / SECOND, message.kind, message.text)
+        self.moments.append(moment)
+        if "doubt" in message.data:
+            self.doubts[str(message.data.get("trace") or message.data.get("job", ""))] = str(
+                message.data["doubt"]
+            )
+        if message.kind == "off":
+            self.off_at = moment.t
+            self.off_reason = message.text
+            self.off_why = str(message.data.get("why", ""))
+            self.phase = Phase.OFF
+            self.prompt = None
+        elif message.kind == "closed":
+            self.off = str(message.data.get("off", ""))
+            self._keep_doubts()
+        elif message.kind == "told" and message.data.get("done"):
+            self.told.add(str(message.data.get("prompt", "")))
+            if message.data.get("prompt") == "set_dial":
+                self.dial_back = ""
+        elif message.kind == "asked" and message.data.get("early") and self.stage is not None:
+            self.early.add(self.marks[-1][1] if self.marks else self.stage.name)
+
+    def _keep_doubts(self) -> None:
+        """Nothing judges what is read from here on: what is doubted now stays so.
+
+        But for what a meter says of itself with every reading, and what was of one reading alone.
+        """
+        for trace in self.plan.trace if self.plan is not None else ():
+            live, told = self.live.get(trace.name), self.doubts.get(trace.name, "")
+            believed = live is None or live.outcome == Outcome.OK
+            if told == UNPROVEN or (told and not believed and not told.startswith(_PASSING)):
+                self.left_doubts.setdefault(trace.name, told)
+
+    def _cut(self, message: messages.CutState) -> None:
+        self.cuts[message.path] = message
+        if self.seen_off and self.prompt is not None and self.prompt.kind == "switch_off":
+            self.prompt = None
+
+    def answered(self) -> None:
+        """The prompt that is shown was answered."""
+        self.prompt = None

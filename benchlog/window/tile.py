@@ -1,0 +1,129 @@
+"""One meter along the foot: its job, its value as large as there is room, its age, and when not to believe it."""
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QBrush, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from benchlog.window.look import Look
+
+
+@dataclass(frozen=True, slots=True)
+class TileFace:
+    """What a tile shows: `age` in seconds, `wrong` why the value may not be believed, empty where it may."""
+
+    name: str
+    number: str = ""
+    unit: str = ""
+    age: float | None = None
+    wrong: str = ""
+    brief: str = ""
+    """The same where there is no room for it."""
+    idle: str = ""
+    """What stands there where nothing is read yet, and nothing is wrong with that."""
+    tip: str = ""
+    """More to say, for a hand that rests on it."""
+
+
+class Tile(QWidget):
+    """A meter of the foot."""
+
+    def __init__(self, look: Look) -> None:
+        super().__init__()
+        self._look = look
+        self._face = TileFace("")
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        look.changed.connect(self.update)
+
+    def show_face(self, face: TileFace) -> None:
+        """Show something else."""
+        if face != self._face:
+            self._face = face
+            said = face.wrong or (f"{face.number} {face.unit}" if face.number else face.idle)
+            self.setAccessibleName(f"{face.name}: {face.tip or said}")
+            self.setToolTip(face.tip)
+            self.update()
+
+    def sizeHint(self) -> QSize:
+        """As wide as a value with four digits."""
+        return QSize(170, 88)
+
+    def minimumSizeHint(self) -> QSize:
+        """Never so narrow that a value cannot be read."""
+        return QSize(70, 54)
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Draw it."""
+        theme, face = self._look.theme, self._face
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        box = QRectF(self.rect()).adjusted(1, 1, -1, -1)
+        bad = bool(face.wrong)
+        painter.setPen(QPen(theme.danger if bad else theme.hairline, 3 if bad else 1))
+        painter.setBrush(theme.card)
+        painter.drawRoundedRect(box, 8, 8)
+        if bad:
+            hatch = QBrush(theme.hairline, Qt.BrushStyle.BDiagPattern)
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(hatch)
+            painter.drawRoundedRect(box.adjusted(3, 3, -3, -3), 6, 6)
+        self._write(painter, box.adjusted(10, 6, -10, -6), bad=bad)
+        painter.end()
+
+    def _write(self, painter: QPainter, box: QRectF, *, bad: bool) -> None:
+        face = self._face
+        small = box.height() < 50
+        head = QRectF(box.left(), box.top(), box.width(), 15 if small else 20)
+        low = QRectF(box.left(), head.bottom(), box.width(), box.height() - head.height())
+        right = "" if face.age is None else f"{face.age:.0f} s" if small else f"{face.age:.1f} s"
+        if bad and small:
+            right = face.brief or face.wrong
+        elif bad and box.width() < 190:
+            # Too narrow for both in one line: what is wrong takes the foot of the tile.
+            right = ""
+            foot = QRectF(box.left(), box.bottom() - 16, box.width(), 18)
+            low.setBottom(foot.top())
+            painter.setPen(self._look.theme.danger)
+            said = face.wrong
+            painter.setFont(self._look.fitting(said, box.width(), 13))
+            if painter.fontMetrics().horizontalAdvance(said) > box.width():
+                said = face.brief or face.wrong
+                painter.setFont(self._look.fitting(said, box.width(), 13))
+            painter.drawText(foot, Qt.AlignmentFlag.AlignCenter, said)
+        elif bad:
+            right = face.wrong
+        self._write_head(painter, head, right, bad=bad, small=small)
+        self._write_number(painter, low, bad=bad)
+
+    def _write_head(self, painter: QPainter, head: QRectF, right: str, *, bad: bool, small: bool) -> None:
+        theme = self._look.theme
+        painter.setFont(self._look.font(11 if small else 13, bold=bad))
+        room = head.width() - painter.fontMetrics().horizontalAdvance(right) - 6
+        painter.setPen(theme.danger if bad else theme.soft)
+        painter.drawText(head, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, right)
+        painter.setPen(theme.soft)
+        painter.setFont(self._look.font(12 if small else 13))
+        name = painter.fontMetrics().elidedText(
+            self._face.name, Qt.TextElideMode.ElideRight, max(10, int(room))
+        )
+        painter.drawText(head, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name)
+
+    def _write_number(self, painter: QPainter, low: QRectF, *, bad: bool) -> None:
+        theme, face = self._look.theme, self._face
+        if not face.number:
+            painter.setPen(theme.soft)
+            painter.setFont(self._look.fitting(face.idle, low.width(), 15, bold=False))
+            painter.drawText(low, Qt.AlignmentFlag.AlignCenter, face.idle)
+            return
+        painter.setFont(self._look.font(16))
+        unit_width = painter.fontMetrics().horizontalAdvance(face.unit) + 6
+        painter.setPen(theme.soft)
+        flags = Qt.AlignmentFlag.AlignRight
+        painter.drawText(low.adjusted(0, 0, 0, -2), flags | Qt.AlignmentFlag.AlignBottom, face.unit)
+        painter.setPen(theme.soft if bad else theme.ink)
+        most = min(44.0, low.height())
+        painter.setFont(self._look.fitting(face.number, low.width() - unit_width, most, least=12))
+        painter.drawText(
+            low.adjusted(0, 0, -unit_width, 0), flags | Qt.AlignmentFlag.AlignVCenter, face.number
+        )

@@ -1,0 +1,70 @@
+"""What stands beside the ladder in lines: what is awaited before the next stage, or what is left after off."""
+
+from collections.abc import Iterator, Mapping
+
+from benchlog.recorder.client import messages
+from benchlog.window import after_cut, words
+from benchlog.window.call import tail_in_words
+from benchlog.window.graph_scale import moment
+from benchlog.window.lines import Line
+from benchlog.window.run_view import NOT_KNOWN, Phase, RunView
+from benchlog.window.shapes import Shape
+
+
+def lines_of(view: RunView, now: float, meters: Mapping[str, messages.Meter]) -> tuple[Line, ...]:
+    """The lines of this moment, a heading first."""
+    if view.phase in (Phase.OFF, Phase.CLOSED):
+        return (*_meters(view, meters), *_after(view, now))
+    return (*_meters(view, meters), *_awaited(view, now))
+
+
+def _meters(view: RunView, meters: Mapping[str, messages.Meter]) -> Iterator[Line]:
+    """Meters of the plan that do not answer, and what is known of why."""
+    jobs = {trace.job for trace in view.plan.trace} if view.plan is not None else set()
+    for job, meter in meters.items():
+        if job in jobs and meter.state != "open":
+            state = words.METER_STATE.get(meter.state, meter.state)
+            said = f"{job}: {state}, {meter.text}" if meter.text else f"{job}: {state}"
+            yield Line(said, shape=Shape.NOTHING, bold=True)
+
+
+def _awaited(view: RunView, now: float) -> Iterator[Line]:
+    stage, plan = view.stage, view.plan
+    if stage is None or plan is None or not stage.waits:
+        return
+    last = stage.index + 1 == len(plan.stage)
+    yield Line("before the end" if last else "before the next stage", bold=True)
+    for at, (what, holds, progress) in enumerate(stage.waits):
+        shape = Shape.GOOD if holds else Shape.TO_DO
+        if at == 0:
+            dwell = moment(plan.stage[stage.index].dwell)
+            yield Line(f"dwell {dwell}", "" if holds else f"{moment(stage.left)} left", shape)
+        else:
+            yield Line(what, progress, shape if _is_fresh(view, stage, at - 1, now) else Shape.NOTHING)
+
+
+def _is_fresh(view: RunView, stage: messages.Stage, at: int, now: float) -> bool:
+    """Whether what is awaited is judged by a value of now."""
+    waits = view.plan.stage[stage.index].wait if view.plan is not None else ()
+    live = view.live.get(waits[at].trace) if at < len(waits) else None
+    return live is None or not live.stale(now)
+
+
+def _after(view: RunView, now: float) -> Iterator[Line]:
+    story = after_cut.story_of(view, now)
+    yield Line("off-switch", bold=True)
+    for switch in story.switches:
+        yield Line(switch.text, switch.took, switch.shape)
+    if story.charges:
+        yield Line(
+            "still in the reservoirs" if view.phase is Phase.OFF else "last seen in the reservoirs", bold=True
+        )
+    for charge in story.charges:
+        shape = Shape.NOTHING if charge.stale else Shape.DOUBT
+        if view.phase is Phase.CLOSED and charge.stale and not charge.words.startswith(NOT_KNOWN):
+            yield Line(f"{charge.name}: measure it before you touch", charge.shown, Shape.DOUBT)
+        else:
+            yield Line(f"{charge.name}: {charge.words}", charge.shown, shape)
+    tail = tail_in_words(view)
+    if tail:
+        yield Line(tail, soft=True)
