@@ -1,0 +1,77 @@
+"""Taking a part: from the probes' touch to the reading kept in the library, less what settling takes."""
+
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+from benchlog.commands.conduct import Ear
+from benchlog.commands.parts_round import PartsRound
+from benchlog.commands.powerup import open_bench
+from benchlog.domain.settle import IN_A_ROW
+from benchlog.domain.unit import RoundKind, UnitFile
+from benchlog.recorder import messages
+from benchlog.recorder.client import Recorder
+from benchlog.store import edit
+from benchlog.store.library import Library
+from benchlog.textfile import parse
+from measure.far_end import FarEnd
+from measure.processes import HANG
+from measure.table import Line, at_most, spread, told
+from measure.terms import Terms
+
+DELAY = 0.05
+SETTLING = (1 + IN_A_ROW) * DELAY
+"""The first reading is never used, then so many must agree: what the meter itself needs for them."""
+
+_BENCH = """file = "benchlog bench 1"
+name = "parts"
+[[meter]]
+job = "parts meter"
+profile = "scpi-multimeter"
+address = "{address}"
+"""
+
+_PART = """
+[[board.part]]
+designator = "R{n}"
+kind = "resistor"
+marking = "1 5%"
+should_read = "1 5%"
+from = "sheet"
+function = "ohms"
+"""
+
+
+def taken(terms: Terms) -> Iterator[Line]:
+    """One part after the other, as in a round; seconds beyond settling."""
+    count = terms.many(100, 20)
+    with FarEnd(1, DELAY) as far, Library.open(terms.folder / "library") as library:
+        seconds = _round(far, library, terms.folder, count)
+    found = spread(seconds)
+    what = f"taking a part beyond settling, {count} x"
+    yield told(what, "p50", found.p50, "s", f"settling itself: {SETTLING:g} s of the meter's")
+    yield at_most(what, "max", found.highest, "s", 0.15)
+
+
+def _round(far: FarEnd, library: Library, folder: Path, count: int) -> list[float]:
+    unit = edit.create_unit(library, parse(_unit_text(count), "unit", UnitFile))
+    visit = edit.open_visit(library, unit.id, "", 230.0)
+    pass_ = edit.start_round(library, visit.id, RoundKind.AS_FOUND)
+    ear = Ear(_not_shown)
+    touched: list[float] = []
+    with Recorder.start(on_message=ear.hear, alarm=False, log_dir=folder, greeting=HANG) as recorder:
+        open_bench(recorder, _BENCH.format(address=far.meters[0]), "bench", [])
+        round_ = PartsRound(
+            library, recorder, ear, job="parts meter", probe=lambda *_: touched.append(time.monotonic())
+        )
+        return [time.monotonic() - touched[-1] - SETTLING for _ in round_.take_all(unit, pass_)]
+
+
+def _unit_text(count: int) -> str:
+    """Resistors that all read what the far end's meter gives."""
+    parts = "".join(_PART.format(n=n) for n in range(1, count + 1))
+    return f'file = "benchlog unit 1"\nname = "bare"\n[[board]]\nname = "one"\n{parts}'
+
+
+def _not_shown(_: messages.Message) -> None:
+    """Nobody looks."""
