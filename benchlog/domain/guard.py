@@ -6,26 +6,21 @@ It judges only while it is armed: from the arming of a run to its cut. After a c
 """
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
 
 from benchlog.domain import guard_words, runaway, source
 from benchlog.domain.guard_words import Words
+from benchlog.domain.judges import JUDGES, Judge
 from benchlog.domain.plan import Action, Gate, Limit, LimitKind, Mover, Plan, Role
-from benchlog.domain.reading import STATES, Outcome, SupplyState
+from benchlog.domain.reading import Outcome
+from benchlog.domain.situation import Situation
 from benchlog.domain.trace import SECOND, STALE_AT_LEAST, STALE_INTERVALS, Trace
-from benchlog.domain.watch import NOT_YET, Beyond, Watch
+from benchlog.domain.watch import NOT_YET, Watch
 
 OVERLOAD_SECONDS = 1.0
 """A meter may be ranging up for this long; then beyond its range counts as beyond the limit."""
-SIGN_MEANS = 1.0
-"""Below this many volts a rail's sign means nothing."""
-APART_FROM = 5.0
-"""Below this many volts two rails are not compared."""
-APART_SLOPE = 0.02
-SOURCE_MEANS = 2.0
-"""Below this many volts a source is as good as off, and a fraction of it would be less than noise."""
 LEFT_UP_READINGS = 2
 """Readings in a row that must show a dial left up: one alone proves nothing."""
 
@@ -54,40 +49,29 @@ class Broken:
 
 _BELIEVED_ONLY = (LimitKind.APART, LimitKind.RUNAWAY)
 _OF_A_FALL = (LimitKind.LOW, LimitKind.RAIL_LOW)
-_Judge = Callable[["Guard", Limit, int], Beyond | None]
-_Watch = Watch[_Judge]
+_Watch = Watch[Judge]
 
 
-class Guard:
+class Guard(Situation):
     """All limits of one plan over all its traces."""
 
     def __init__(self, plan: Plan) -> None:
-        self.plan = plan
-        self.feed = source.Feed()
-        self.traces = {trace.name: Trace(trace) for trace in plan.trace}
+        super().__init__(plan)
         self.armed = False
         self.tripped: Broken | None = None
         self._in_order: list[_Watch] = []
         self._watches: dict[str, list[_Watch]] = {trace.name: [] for trace in plan.trace}
         self._gates: dict[str, list[tuple[Gate, _Watch]]] = {trace.name: [] for trace in plan.trace}
         for limit in plan.limit:
-            watch = Watch(limit, _JUDGES[limit.kind], lamp=plan.source.lamp_watts > 0.0)
+            watch = Watch(limit, JUDGES[limit.kind], lamp=plan.source.lamp_watts > 0.0)
             self._in_order.append(watch)
             for name in filter(None, (limit.trace, limit.partner)):
                 self._watches[name].append(watch)
             if limit.gate is not None:
                 for name in limit.gate.any_of:
                     self._gates[name].append((limit.gate, watch))
-        self.quiet: set[str] = set()
-        """Traces that have fallen silent; their last value says nothing about now."""
         self._said_overload: set[str] = set()
-        first = {trace.role: self.traces[trace.name] for trace in reversed(plan.trace)}
-        self.mains, self.lamp = first.get(Role.MAINS), first.get(Role.LAMP)
-        self.rails = [self.traces[trace.name] for trace in plan.of_role(Role.RAIL)]
-        self.stored = {trace.plan.name: source.Stored() for trace in self.rails}
         self._highs = {limit.trace: limit for limit in plan.limit if limit.kind is LimitKind.RAIL_HIGH}
-        slow = [limit.trace for limit in plan.limit if limit.kind is LimitKind.RUNAWAY]
-        self.windows = {name: runaway.Windows() for name in slow}
         self.touched: int | None = None  # when somebody last turned a trimmer
         self._fed = self.rails or [self.traces[trace.name] for trace in plan.of_role(Role.SUPPLY_VOLTS)]
 
@@ -188,28 +172,6 @@ class Guard:
         """Somebody turns a trimmer: what rises now is their doing, and runaway is looked for anew later."""
         self.touched = t
 
-    def applied(self) -> tuple[float, bool]:
-        """The volts applied to lamp plus unit, and whether a meter shows them (else they were told)."""
-        shown = self.shown(self.mains)
-        if shown is not None:
-            return shown, True
-        return (self.feed.assumed if self.feed.on_since is not None else 0.0), False
-
-    def off_setting(self, setting: float) -> float | None:
-        """What a meter shows of a source turned by hand that does not stand at `setting` volts; None where it does.
-
-        None as well where no meter shows it: then nobody can tell.
-        """
-        shown = self.shown(self.mains) if self.plan.source.moved_by is Mover.HAND else None
-        if shown is None or abs(shown - setting) <= source.room(self.plan.source, setting):
-            return None
-        return shown
-
-    def above_setting(self, value: float, setting: float) -> bool:
-        """Whether a reading of the mains shows a dial that stands above a setting."""
-        by_hand = self.plan.source.moved_by is Mover.HAND
-        return by_hand and value > setting + source.room(self.plan.source, setting)
-
     def _dial_left_up(self, mains: Trace, t: int, wire: int) -> list[Broken]:
         """As the unit comes on: its own readings show a source that stands above what was told."""
         value, setting = mains.magnitude, self.feed.told
@@ -221,12 +183,6 @@ class Guard:
             return []
         words = partial(guard_words.left_up, mains.plan, value, setting)
         return [Broken(mains.plan.name, "dial left up", Action.TRIP, words, value, setting, t, wire)]
-
-    def shown(self, trace: Trace | None) -> float | None:
-        """What a meter shows now; None where it is not believed, has fallen silent or is beyond its range."""
-        if trace is None or trace.doubt or trace.plan.name in self.quiet or trace.overload_since is not None:
-            return None
-        return trace.value
 
     def look_at_source(self, t: int) -> str | None:
         """Notice what the source does: `on` unasked, `moving`, `steady`, `restless` or nothing new."""
@@ -247,17 +203,6 @@ class Guard:
             return "moving"
         return None
 
-    def rail_band(self, name: str, limit: Limit | None = None, *, least: bool = False) -> source.Band:
-        """What the raw rail of that name should read just now.
-
-        Until somebody has said that a move is done, the source may stand at either end of it; `least` goes by
-        the lower one.
-        """
-        applied, metered = self.applied()
-        if least and not metered:
-            applied = min(applied, self.feed.least)
-        return source.rail_band(self.plan.source, applied, self.shown(self.lamp), limit)
-
     # --- limits ---------------------------------------------------------------------------------
 
     def _step_gate(self, gate: Gate, watch: _Watch, t: int) -> None:
@@ -277,13 +222,6 @@ class Guard:
         return [
             NOT_YET if self.rests(watch.limit) else watch.arms_in(self.feed, t) for watch in self._in_order
         ]
-
-    def rests(self, limit: Limit) -> bool:
-        """Whether a limit that follows the source rests until a reservoir has followed it down."""
-        if limit.kind is LimitKind.RAIL_HIGH:
-            return self.stored[limit.trace].beyond
-        names = (limit.trace, limit.partner) if limit.kind is LimitKind.APART else ()
-        return any(name in self.stored and self.stored[name].beyond for name in names)
 
     def _judge(
         self, watch: _Watch, trace: Trace, t: int, wire: int, *, believed: bool = True
@@ -339,111 +277,3 @@ class Guard:
         return [
             Broken(name, "beyond range", action, partial(guard_words.beyond_range, name), None, None, t, wire)
         ]
-
-
-def _constant(guard: Guard, limit: Limit, least: float = 0.0) -> float:
-    """The bound itself; of the source as applied, or as `least` volts where that is more."""
-    if limit.value is not None:
-        return limit.value
-    return (limit.of_source or 0.0) * max(guard.applied()[0], least)
-
-
-def _high(guard: Guard, limit: Limit, _t: int) -> Beyond | None:
-    return _against(guard, limit, "above its limit of", _constant(guard, limit, SOURCE_MEANS), 1.0)
-
-
-def _low(guard: Guard, limit: Limit, _t: int) -> Beyond | None:
-    return _against(guard, limit, "below its limit of", _constant(guard, limit), -1.0)
-
-
-def _against(guard: Guard, limit: Limit, how: str, bound: float, way: float) -> Beyond | None:
-    trace = guard.traces[limit.trace]
-    value = trace.value
-    # A bound on something that may go either way, such as an offset, is a bound on its size.
-    if value is None or way * ((value if trace.plan.role is Role.SINK else abs(value)) - bound) <= 0.0:
-        return None
-    return Beyond(partial(guard_words.against, trace.plan, value, how, bound), value, bound)
-
-
-def _rail_low(guard: Guard, limit: Limit, _t: int) -> Beyond | None:
-    trace = guard.traces[limit.trace]
-    band = guard.rail_band(limit.trace, limit, least=True)
-    if trace.value is None or trace.value * trace.plan.sign >= band.low:
-        return None
-    should = band.expected * trace.plan.sign
-    words = partial(guard_words.against, trace.plan, trace.value, "low, should read about", should)
-    return Beyond(words, trace.value, band.low * trace.plan.sign)
-
-
-def _rail_high(guard: Guard, limit: Limit, _t: int) -> Beyond | None:
-    trace = guard.traces[limit.trace]
-    band = guard.rail_band(limit.trace, limit)
-    if trace.value is None or trace.value * trace.plan.sign <= band.high:
-        return None
-    stored = guard.stored[limit.trace]
-    if stored.beyond and not stored.stands:
-        return None
-    should = band.expected * trace.plan.sign
-    words = partial(guard_words.against, trace.plan, trace.value, "high, should read about", should)
-    return Beyond(words, trace.value, band.high * trace.plan.sign)
-
-
-def _apart(guard: Guard, limit: Limit, t: int) -> Beyond | None:
-    one, other = guard.traces[limit.trace], guard.traces[limit.partner]
-    if one.value is None or other.value is None or max(one.magnitude, other.magnitude) <= APART_FROM:
-        return None
-    if guard.rests(limit):
-        return None  # Two reservoirs that nothing feeds fall each in its own time.
-    slopes = [trace.relative_slope(source.SLOPE_WINDOW, t) for trace in (one, other)]
-    # A rail that stays at nothing has a meaningless relative slope; the one that stands decides.
-    standing = one if one.magnitude >= other.magnitude else other
-    slope = slopes[0] if standing is one else slopes[1]
-    if slope is None or abs(slope) >= APART_SLOPE:
-        return None
-    when = min(one.t, other.t)
-    first, second = one.at(when), other.at(when)
-    if first is None or second is None:
-        return None
-    fraction = 0.15 if limit.fraction is None else limit.fraction
-    gap = abs(abs(first) - abs(second))
-    allowed = max(fraction * max(abs(first), abs(second)), limit.floor)
-    if gap <= allowed:
-        return None
-    words = partial(guard_words.rails_apart, one.plan, first, other.plan, second, gap)
-    # By the time of the comparison: one odd reading of a meter that then falls silent stays one reading.
-    return Beyond(words, gap, allowed, when)
-
-
-def _polarity(guard: Guard, limit: Limit, _t: int) -> Beyond | None:
-    trace = guard.traces[limit.trace]
-    value = trace.value
-    if value is None or abs(value) <= SIGN_MEANS or value * trace.plan.sign > 0:
-        return None
-    return Beyond(partial(guard_words.wrong_sign, trace.plan, value), value, 0.0)
-
-
-def _supply(guard: Guard, limit: Limit, _t: int) -> Beyond | None:
-    value = guard.traces[limit.trace].value
-    if value is None or STATES[int(value)] is SupplyState.REGULATING:
-        return None
-    return Beyond(partial(guard_words.by_itself, limit.trace, STATES[int(value)]), value, None)
-
-
-def _runaway(guard: Guard, limit: Limit, _t: int) -> Beyond | None:
-    trace, windows = guard.traces[limit.trace], guard.windows[limit.trace]
-    gain = runaway.runs_away(limit, trace.plan, windows)
-    if gain is None or trace.value is None:
-        return None
-    return Beyond(partial(guard_words.running_away, trace.plan, trace.value, gain), trace.value, limit.target)
-
-
-_JUDGES: dict[LimitKind, _Judge] = {
-    LimitKind.HIGH: _high,
-    LimitKind.LOW: _low,
-    LimitKind.RAIL_LOW: _rail_low,
-    LimitKind.RAIL_HIGH: _rail_high,
-    LimitKind.APART: _apart,
-    LimitKind.POLARITY: _polarity,
-    LimitKind.SUPPLY: _supply,
-    LimitKind.RUNAWAY: _runaway,
-}
