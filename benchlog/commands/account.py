@@ -5,7 +5,7 @@ from typing import Any
 
 from benchlog.commands.conduct import Course
 from benchlog.domain.offproof import CutOutcome
-from benchlog.domain.plan import Role
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.quantity import show
 from benchlog.domain.reading import STATES
 from benchlog.instruments.bench import Bench

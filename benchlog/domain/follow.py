@@ -6,7 +6,8 @@ is off. No clock and no I/O.
 """
 
 from benchlog.domain.guard import Guard
-from benchlog.domain.plan import Mover, Role
+from benchlog.domain.plan import Mover
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.trace import SECOND, Trace
 
 FOLLOWS = (Role.MAINS, Role.LAMP, Role.RAIL, Role.SUPPLY_VOLTS)

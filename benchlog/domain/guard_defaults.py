@@ -5,7 +5,8 @@ The numbers are bench habit (common practice, no source) and meant to be edited.
 
 from collections.abc import Iterator
 
-from benchlog.domain.plan import Action, Gate, Limit, LimitKind, Role, TracePlan
+from benchlog.domain.plan import Action, Gate, Limit, LimitKind
+from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.sixnumbers import SixNumbers
 
 HEALTHY_LAMP = ((40.0, 0.37), (60.0, 0.21), (100.0, 0.10), (150.0, 0.06))

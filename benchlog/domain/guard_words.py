@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from benchlog.domain.plan import TracePlan
+from benchlog.domain.plan_trace import TracePlan
 from benchlog.domain.reading import SupplyState
 
 Words = Callable[[], str]

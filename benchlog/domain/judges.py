@@ -4,7 +4,8 @@ from collections.abc import Callable
 from functools import partial
 
 from benchlog.domain import guard_words, runaway, source
-from benchlog.domain.plan import Limit, LimitKind, Role
+from benchlog.domain.plan import Limit, LimitKind
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import STATES, SupplyState
 from benchlog.domain.situation import Situation
 from benchlog.domain.watch import Beyond

@@ -4,41 +4,15 @@ A plan is a TOML file; these frozen records are its grammar. Voltages are volts 
 times are plan seconds. Defaults are bench habit (common practice, no source) and editable.
 """
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar
 
-from benchlog.domain.quantity import show
+from benchlog.domain.plan_stage import StagePlan, unmeant
+from benchlog.domain.plan_trace import FaultAt, Role, TracePlan
 from benchlog.domain.reading import Function
 from benchlog.textfile import key
-
-FaultAt = tuple[str, str, str]
-"""Key path, problem, fix."""
-
-
-class Role(StrEnum):
-    """What a trace shows; the guard's arming and the graphs go by it."""
-
-    MAINS = "mains"
-    LAMP = "lamp"
-    RAIL = "rail"
-    OFFSET = "offset"
-    IDLE = "idle"
-    REGULATED = "regulated"
-    SINK = "sink"
-    SUPPLY_VOLTS = "supply_volts"
-    SUPPLY_AMPS = "supply_amps"
-    SUPPLY_STATE = "supply_state"
-
-    @property
-    def digit(self) -> float:
-        """The last digit worth showing, in the unit of such a trace; rails and mains go by 10 mV."""
-        return _SHOWN.get(self, 0.01)
-
-
-_SHOWN = {Role.OFFSET: 1e-5, Role.IDLE: 1e-5, Role.SINK: 0.1, Role.SUPPLY_AMPS: 1e-4}
 
 
 class LimitKind(StrEnum):
@@ -108,68 +82,6 @@ class Source:
             yield "supply", "is missing", "name the supply that the program sets"
         if self.moved_by is Mover.HAND and self.mains <= 0.0:
             yield "mains", "is missing", "give the mains voltage at the full setting, such as 230.0"
-
-
-@dataclass(frozen=True, slots=True)
-class TracePlan:
-    """A live series: which meter of the bench shows which point of the unit."""
-
-    name: str = key("what is measured, as said aloud: +B, idle L")
-    role: Role = key("what it shows")
-    meter: str = key("job of the meter or supply on the bench; left out: the trace's own name", default="")
-    channel: str = key("output of a supply", default="")
-    function: Function | None = key("left out: by its role", default=None)
-    side: str = key("left or right where the unit has two sides", default="", choices=("", "left", "right"))
-    critical: bool = key("whether losing it counts as a broken limit", default=True)
-    sign: int = key("expected sign of a rail: 1 or -1", default=1, low=-1, high=1)
-
-    @property
-    def job(self) -> str:
-        """The meter's job on the bench."""
-        return self.meter or self.name
-
-    @property
-    def measures(self) -> Function:
-        """The function its readings must carry; another one is never placed on this trace."""
-        return self.function or _FUNCTION_OF[self.role]
-
-    def shown(self, value: float) -> str:
-        """A value of this trace for a person."""
-        return shown(value, self.measures.unit, self.role.digit)
-
-    def faults(self) -> Iterable[FaultAt]:
-        """What does not fit together."""
-        if self.sign == 0:
-            yield "sign", "is 0", "write 1 or -1"
-
-
-def shown(value: float, unit: str, digit: float) -> str:
-    """A value of a trace for a person: to the last digit worth showing, four digits at the most.
-
-    Volts with a digit of some microvolts (offset, idle) are read in mV, as sheets write them, up to a volt.
-    """
-    if not math.isfinite(value):
-        return show(value, unit)
-    fourth = 10.0 ** (math.floor(math.log10(abs(value))) - 3) if value else 0.0
-    digit = max(digit, fourth)
-    if unit == "V" and digit < 1e-3 and abs(value) < 1.0:
-        places = max(0, -round(math.log10(digit * 1e3)))
-        return f"{round(value * 1e3, places) + 0.0:.{places}f} mV"
-    return show(value, unit, resolution=digit)
-
-
-_FUNCTION_OF = {
-    Role.MAINS: Function.VOLTS_AC,
-    Role.LAMP: Function.VOLTS_AC,
-    Role.RAIL: Function.VOLTS_DC,
-    Role.OFFSET: Function.VOLTS_DC,
-    Role.IDLE: Function.VOLTS_DC,
-    Role.REGULATED: Function.VOLTS_DC,
-    Role.SINK: Function.TEMPERATURE,
-    Role.SUPPLY_VOLTS: Function.VOLTS_DC,
-    Role.SUPPLY_AMPS: Function.AMPS_DC,
-    Role.SUPPLY_STATE: Function.STATE,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,39 +162,6 @@ _PERSISTENCE = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Wait:
-    """What must hold before the next stage is offered."""
-
-    trace: str = key("the trace it looks at")
-    low: float | None = key("at least this, in the trace's unit", default=None)
-    high: float | None = key("at most this", default=None)
-    steady: float | None = key("moved by less than this fraction over `seconds`", default=None, low=0.0)
-    as_expected: bool = key("a raw rail inside its expected band", default=False)
-    seconds: float = key("for how long", default=3.0, unit="s", low=0.0, high=600.0)
-
-    def faults(self) -> Iterable[FaultAt]:
-        """What does not fit together."""
-        if self.low is None and self.high is None and self.steady is None and not self.as_expected:
-            yield "trace", "has nothing to wait for", "give low, high, steady or as_expected"
-        if self.low is not None and self.high is not None and self.low > self.high:
-            yield "low", "is above high, so that nothing can lie between them", "exchange them"
-
-
-@dataclass(frozen=True, slots=True)
-class StagePlan:
-    """One step of the power-up: a setting, a dwell, what must hold."""
-
-    name: str = key("as said aloud: 40 %")
-    dwell: float = key("how long the source rests here", unit="s", low=0.0)
-    fraction: float | None = key(
-        "variable transformer, as a fraction of full mains", default=None, low=0.0, high=1.2
-    )
-    volts: float | None = key("voltage of each supply output", default=None, unit="V", low=0.0)
-    current_limit: float | None = key("current limit of each supply output", default=None, unit="A", low=0.0)
-    wait: tuple[Wait, ...] = key("what must hold before the next stage is offered", default=())
-
-
 _BY_SOURCE = (LimitKind.RAIL_LOW, LimitKind.RAIL_HIGH)
 
 
@@ -298,14 +177,6 @@ def _misfits(limit: Limit, trace: TracePlan) -> Iterable[FaultAt]:
         yield "target", "is missing", f"give what {trace.name} is set to, such as 0.0165"
     if limit.value is not None and limit.value < 0.0 and trace.role is not Role.SINK:
         yield "value", f"is negative, but {trace.name} is bounded by its size", "leave the minus out"
-
-
-def _unmeant(wait: Wait, trace: TracePlan) -> Iterable[FaultAt]:
-    """What a wait says of that trace, but can hardly mean."""
-    if wait.as_expected and trace.role is not Role.RAIL:
-        yield "as_expected", f"is for raw rails, which {trace.name} is not", "use low and high"
-    if trace.role is Role.OFFSET and wait.high is not None and wait.low is None:
-        yield "high", "alone lets any negative offset pass", f"give low = {-abs(wait.high):g} as well"
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,7 +238,7 @@ class Plan:
                 elif wait.as_expected and self.source.left(stage) <= 0.0:
                     problem = "expects nothing: the rectifier's drop takes all that the source gives here"
                     yield f"{where}.as_expected", problem, "leave it out at this stage"
-                for path, problem, fix in _unmeant(wait, known[wait.trace]) if wait.trace in known else ():
+                for path, problem, fix in unmeant(wait, known[wait.trace]) if wait.trace in known else ():
                     yield f"{where}.{path}", problem, fix
 
     def _shared_meters(self) -> Iterable[FaultAt]:

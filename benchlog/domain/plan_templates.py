@@ -10,7 +10,9 @@ from dataclasses import replace
 from enum import StrEnum
 
 from benchlog.domain import guard_defaults
-from benchlog.domain.plan import Limit, LimitKind, Mover, Plan, Role, Source, StagePlan, TracePlan, Wait
+from benchlog.domain.plan import Limit, LimitKind, Mover, Plan, Source
+from benchlog.domain.plan_stage import StagePlan, Wait
+from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.sixnumbers import DROP, SixNumbers, clip, points, sided
 from benchlog.errors import BadInput
 

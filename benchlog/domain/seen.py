@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from benchlog.domain import follow
-from benchlog.domain.plan import Role
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
 from benchlog.domain.trace import Trace
 

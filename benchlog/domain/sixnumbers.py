@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from benchlog.domain.plan import Role, TracePlan
+from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.reading import Function
 from benchlog.errors import BadInput
 

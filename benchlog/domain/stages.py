@@ -4,17 +4,18 @@ Pure: it is told what the operator does, what was answered and what time it is, 
 others to carry out. It never goes up without having been asked to, and never off the ladder.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
-from benchlog.domain.follow import SURELY_MOVES
+from benchlog.domain.awaiting import Awaited, Awaiting
 from benchlog.domain.guard import Guard
-from benchlog.domain.plan import Mover, Role, StagePlan, Wait
+from benchlog.domain.plan import Mover
+from benchlog.domain.plan_stage import StagePlan
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.quantity import show
-from benchlog.domain.trace import SECOND, Trace
+from benchlog.domain.trace import SECOND
 from benchlog.errors import BadInput
 
 
@@ -39,9 +40,6 @@ UNSEEN_TAIL = 60.0
 TOLD_TAIL = 10.0
 """Plan seconds the tail lasts at least after a person's word alone: meters need that long to bear it out."""
 
-LEAST_RAIL = 0.5
-"""Share of what is expected below which no rail is as expected: a band may reach down to nothing."""
-
 LONGEST_DRILL = 120.0
 """Plan seconds in which a person must have switched off for practice."""
 
@@ -64,15 +62,6 @@ class Order:
     data: dict[str, Any] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Awaited:
-    """One thing that must hold before the next stage: in words, whether it holds, how far it is."""
-
-    what: str
-    holds: bool
-    progress: str = ""
-
-
 class Stages:
     """The machine of one run over one guard; all times are plan nanoseconds.
 
@@ -90,10 +79,9 @@ class Stages:
         self.reached = -1
         """The highest stage the unit was on at; -1 before the first."""
         self._before = 0
-        self._came_at = 0
         self._dwell_from: int | None = None
         self._dwelt = 0
-        self._holds_since: dict[int, int] = {}
+        self._awaiting = Awaiting(guard)
         self._drill_since = 0
         self._off_at = 0
         self._seen_off = self._told_off = False
@@ -324,67 +312,10 @@ class Stages:
         found = [
             Awaited(f"dwell {self.stage.dwell:g} s", left <= 0.0, f"{left:.0f} s left" if left > 0 else "")
         ]
-        for i, wait in enumerate(self.stage.wait):
-            now, progress = self._holds_now(wait, t)
-            if not now:
-                self._holds_since.pop(i, None)
-            since = self._holds_since.setdefault(i, t) if now else t
-            # A steadiness looks back over its own seconds already.
-            enough = now and (wait.steady is not None or t - since >= wait.seconds * SECOND)
-            found.append(Awaited(_in_words(wait, self.guard), enough, progress))
-        found.extend(
-            Awaited(f"{name} to be believed", False, trace.doubt)
-            for name, trace in self.guard.traces.items()
-            if trace.doubt and trace.plan.critical
-        )
-        found.extend(
-            Awaited(f"{name} to be seen to move", False, "it reads what it read before the start")
-            for name, trace in self.guard.traces.items()
-            if trace.plan.role in SURELY_MOVES and trace.plan.critical and self._yet_to_move(trace)
-        )
-        return found
-
-    def _holds_now(self, wait: Wait, t: int) -> tuple[bool, str]:
-        trace = self.guard.traces[wait.trace]
-        if trace.value is None:
-            return False, "no reading"
-        if trace.doubt:
-            return False, trace.doubt
-        if wait.trace in self.guard.quiet:
-            return False, "no reading any more"
-        if trace.overload_since is not None:
-            return False, "beyond the range of its meter"
-        progress = trace.plan.shown(trace.value)
-        # What was read before the unit came to this stage, or beside it, says nothing about it.
-        if self.state not in AT_STAGE or trace.t <= self._came_at or self.astray():
-            return False, progress
-        if self._yet_to_move(trace):
-            return False, f"{progress}, unproven: not seen to move with the source"
-        low = -math.inf if wait.low is None else wait.low
-        high = math.inf if wait.high is None else wait.high
-        if not low <= trace.value <= high:
-            return False, progress
-        if wait.as_expected and not self._as_expected(trace):
-            return False, progress
-        if wait.steady is not None:
-            here = t - self._came_at >= wait.seconds * SECOND
-            return here and trace.steady(wait.steady, wait.seconds, t), progress
-        return True, progress
-
-    def _yet_to_move(self, trace: Trace) -> bool:
-        """Whether it was not seen to move since the start, and should have been by now."""
-        least = SURELY_MOVES.get(trace.plan.role)
-        if not trace.unproven or trace.doubt or least is None:
-            return trace.unproven and not trace.doubt
-        rail = trace.plan.role is Role.RAIL
-        there = self.guard.rail_band(trace.plan.name).expected if rail else self.guard.feed.told
-        return there > 2.0 * least
-
-    def _as_expected(self, trace: Trace) -> bool:
-        """Whether a raw rail reads what it should; nothing at all is never as expected, whatever the band."""
-        band = self.guard.rail_band(trace.plan.name)
-        size = (trace.value or 0.0) * trace.plan.sign
-        return band.expected > 0.0 and max(band.low, LEAST_RAIL * band.expected) <= size <= band.high
+        return [
+            *found,
+            *self._awaiting.said(self.stage, t, here=self.state in AT_STAGE and not self.astray()),
+        ]
 
     # --- moves ----------------------------------------------------------------------------------
 
@@ -394,7 +325,7 @@ class Stages:
         self.state = State.SETTING
         self._dwelt = 0
         self._dwell_from = None
-        self._holds_since.clear()
+        self._awaiting.begin()
         stage, source = self.stage, self.plan.source
         if source.moved_by is Mover.PROGRAM:
             volts = stage.volts or 0.0
@@ -420,25 +351,7 @@ class Stages:
     def _come_up(self, t: int) -> None:
         self.state = State.MOVING
         self.reached = max(self.reached, self.index)
-        self._came_at = t
-        # What held before the source was set says nothing about this stage.
-        self._holds_since.clear()
+        self._awaiting.came(t)
         if self.guard.mains is None and self.plan.source.moved_by is Mover.HAND:
             # Nobody meters the mains: the person's word ends the move.
             self.guard.feed.settle(t)
-
-
-def _in_words(wait: Wait, guard: Guard) -> str:
-    shown = guard.traces[wait.trace].plan.shown
-    parts = []
-    if wait.low is not None and wait.high is not None:
-        parts.append(f"between {shown(wait.low)} and {shown(wait.high)}")
-    elif wait.low is not None:
-        parts.append(f"above {shown(wait.low)}")
-    elif wait.high is not None:
-        parts.append(f"below {shown(wait.high)}")
-    if wait.as_expected:
-        parts.append("as expected")
-    if wait.steady is not None:
-        parts.append(f"steady within {100 * wait.steady:g} % for {wait.seconds:g} s")
-    return f"{wait.trace} {', '.join(parts)}"

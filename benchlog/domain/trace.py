@@ -4,7 +4,7 @@ import math
 from collections import deque
 from itertools import islice, pairwise
 
-from benchlog.domain.plan import TracePlan
+from benchlog.domain.plan_trace import TracePlan
 from benchlog.domain.reading import Outcome
 
 SECOND = 1_000_000_000

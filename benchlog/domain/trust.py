@@ -11,7 +11,7 @@ from functools import partial
 from benchlog.domain import follow
 from benchlog.domain.guard import Guard
 from benchlog.domain.guard_words import Words
-from benchlog.domain.plan import Role
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.quantity import show
 from benchlog.domain.reading import Function, Outcome, Reading
 from benchlog.domain.seen import PROVES, Seen, Verdict

@@ -3,7 +3,8 @@
 import math
 from collections.abc import Iterator
 
-from benchlog.domain.plan import Action, Limit, LimitKind, Mover, Plan, Role
+from benchlog.domain.plan import Action, Limit, LimitKind, Mover, Plan
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.rating import FOR_MAINS, fit_for_mains
 from benchlog.domain.runaway import RISES, WINDOW
 from benchlog.domain.trace import LOST

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from benchlog.domain.plan import Role
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
 from benchlog.recorder.client import messages
 from benchlog.window import words

@@ -6,7 +6,9 @@ A setting is told where a person said so, and seen where a meter shows it; which
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from benchlog.domain.plan import Mover, Plan, Role, StagePlan, TracePlan
+from benchlog.domain.plan import Mover, Plan
+from benchlog.domain.plan_stage import StagePlan
+from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.quantity import show
 from benchlog.domain.reading import Outcome
 from benchlog.domain.stages import State

@@ -6,7 +6,7 @@ from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QGridLayout, QHBoxLayout, QSizePolicy, QWidget
 
-from benchlog.domain.plan import TracePlan
+from benchlog.domain.plan_trace import TracePlan
 from benchlog.domain.quantity import show
 from benchlog.domain.reading import STATES, Function, Outcome
 from benchlog.window import words

@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QHideEvent, QKeyEvent, QMouseEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
-from benchlog.domain.plan import shown
+from benchlog.domain.plan_trace import shown
 from benchlog.window import graph_scale
 from benchlog.window.graph_frame import Frame, Line, Pane
 from benchlog.window.graph_readout import Readout, Told

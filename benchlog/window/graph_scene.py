@@ -7,7 +7,9 @@ name them first.
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from benchlog.domain.plan import Action, Limit, LimitKind, Plan, Role, StagePlan, TracePlan
+from benchlog.domain.plan import Action, Limit, LimitKind, Plan
+from benchlog.domain.plan_stage import StagePlan
+from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.quantity import show
 from benchlog.domain.source import rail_band
 

@@ -13,7 +13,8 @@ import numpy.typing as npt
 
 from benchlog import textfile
 from benchlog.domain.offproof import CutOutcome
-from benchlog.domain.plan import Mover, Plan, Role, Source, TracePlan
+from benchlog.domain.plan import Mover, Plan, Source
+from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.reading import STATES, Function, Outcome
 from benchlog.domain.stages import LIVE
 from benchlog.domain.stages import State as Stands

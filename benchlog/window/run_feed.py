@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 from PySide6.QtCore import QObject
 
-from benchlog.domain.plan import Role
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
 from benchlog.domain.trace import SECOND
 from benchlog.recorder.client import messages

@@ -7,8 +7,9 @@ import pytest
 from benchlog import textfile
 from benchlog.domain.guard import Guard
 from benchlog.domain.guard_defaults import ceiling, lamp_bound
-from benchlog.domain.plan import Action, LimitKind, Plan, Role
+from benchlog.domain.plan import Action, LimitKind, Plan
 from benchlog.domain.plan_templates import Template, plans
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Function
 from benchlog.domain.sixnumbers import MeterAtHand, SixNumbers, read_rail
 from benchlog.errors import BadInput

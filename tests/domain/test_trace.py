@@ -7,7 +7,7 @@ from helpers.watched import ns
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchlog.domain.plan import Role, TracePlan
+from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.reading import Outcome
 from benchlog.domain.trace import SECOND, Trace
 

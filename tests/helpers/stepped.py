@@ -11,7 +11,8 @@ from functools import partial
 from helpers.watched import PoweredUp
 
 from benchlog import resources
-from benchlog.domain.plan import Plan, Role, TracePlan
+from benchlog.domain.plan import Plan
+from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.reading import Function, Outcome, Reading
 from benchlog.domain.seen import Verdict
 from benchlog.domain.stages import Order, State

@@ -1,0 +1,48 @@
+"""The stages of a plan, as a person writes them: where the source stands, for how long, and what must hold."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from benchlog.domain.plan_trace import FaultAt, Role, TracePlan
+from benchlog.textfile import key
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """What must hold before the next stage is offered."""
+
+    trace: str = key("the trace it looks at")
+    low: float | None = key("at least this, in the trace's unit", default=None)
+    high: float | None = key("at most this", default=None)
+    steady: float | None = key("moved by less than this fraction over `seconds`", default=None, low=0.0)
+    as_expected: bool = key("a raw rail inside its expected band", default=False)
+    seconds: float = key("for how long", default=3.0, unit="s", low=0.0, high=600.0)
+
+    def faults(self) -> Iterable[FaultAt]:
+        """What does not fit together."""
+        if self.low is None and self.high is None and self.steady is None and not self.as_expected:
+            yield "trace", "has nothing to wait for", "give low, high, steady or as_expected"
+        if self.low is not None and self.high is not None and self.low > self.high:
+            yield "low", "is above high, so that nothing can lie between them", "exchange them"
+
+
+@dataclass(frozen=True, slots=True)
+class StagePlan:
+    """One step of the power-up: a setting, a dwell, what must hold."""
+
+    name: str = key("as said aloud: 40 %")
+    dwell: float = key("how long the source rests here", unit="s", low=0.0)
+    fraction: float | None = key(
+        "variable transformer, as a fraction of full mains", default=None, low=0.0, high=1.2
+    )
+    volts: float | None = key("voltage of each supply output", default=None, unit="V", low=0.0)
+    current_limit: float | None = key("current limit of each supply output", default=None, unit="A", low=0.0)
+    wait: tuple[Wait, ...] = key("what must hold before the next stage is offered", default=())
+
+
+def unmeant(wait: Wait, trace: TracePlan) -> Iterable[FaultAt]:
+    """What a wait says of that trace, but can hardly mean."""
+    if wait.as_expected and trace.role is not Role.RAIL:
+        yield "as_expected", f"is for raw rails, which {trace.name} is not", "use low and high"
+    if trace.role is Role.OFFSET and wait.high is not None and wait.low is None:
+        yield "high", "alone lets any negative offset pass", f"give low = {-abs(wait.high):g} as well"
