@@ -27,8 +27,10 @@ TICK = 0.005
 """Real seconds between two looks at the clock."""
 STEP = 0.005
 """Plan seconds of one step of the model, up to ten times life; coarser above."""
-MOST_STEPS = 4000
-"""Steps made up for at once; a bench that was frozen for longer lets the rest go."""
+LONGEST_TICK = 0.02
+"""Real seconds of one look at the clock: wires are answered in between, however slow the machine."""
+MOST_BEHIND = 0.5
+"""Real seconds that the model makes up for later; a bench that was frozen for longer lets the rest go."""
 REACHES = (0.4, 0.9)
 """Plan seconds the hand takes to put both probes on a part."""
 
@@ -174,10 +176,11 @@ class Bench:
     def _tick(self) -> None:
         """Let the model catch up with plan time."""
         step = STEP * max(1.0, self.speed / 10.0)
-        owed = int((self.plan_now() - self._lived) / step)
-        for _ in range(min(owed, MOST_STEPS)):
+        until = time.monotonic() + LONGEST_TICK
+        self._lived = max(self._lived, self.plan_now() - MOST_BEHIND * self.speed)
+        while self.plan_now() - self._lived >= step and time.monotonic() < until:
             self.model.step(step)
-        self._lived += owed * step
+            self._lived += step
         self._contacts()
         self._fall_silent()
         self._failing.look(self.model.level)
