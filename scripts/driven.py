@@ -6,6 +6,7 @@ process of its own. Waiting is for conditions, never for a time.
 
 from __future__ import annotations
 
+import math
 import sys
 import time
 from collections.abc import Callable
@@ -25,6 +26,8 @@ from benchlog.window.run_view import Phase, RunView
 
 BREATH = 600
 """Milliseconds a person takes between reading a sentence and pressing a key."""
+AGAIN = 10.0
+"""Seconds after which a person who sees that nothing came of a key presses it again."""
 HANG = 100.0
 """Seconds after which something that never comes is a failure."""
 
@@ -112,18 +115,22 @@ class Driven:
             QTest.keyClick(self._target(), one)
             self.settle()
 
-    def press_until(self, key: Qt.Key, holds: Callable[[], object], what: str) -> None:
-        """Press a key again and again, as somebody does who sees that nothing came of it, until something holds."""
+    def leave(self, phase: Phase, key: Qt.Key) -> None:
+        """Press a key that leads on from a phase; again only where nothing came of it for a long while.
 
-        def step() -> object:
-            if holds():
-                return True
-            QTest.qWait(BREATH)
-            if not holds():
+        What it starts may take its time, and a second press would count for what comes next.
+        """
+        pressed = -math.inf
+
+        def left() -> bool:
+            nonlocal pressed
+            if self.view.phase is phase and time.monotonic() - pressed > AGAIN:
+                QTest.qWait(BREATH)
                 self.key(key)
-            return holds()
+                pressed = time.monotonic()
+            return self.view.phase is not phase
 
-        self.until(step, what)
+        self.until(left, f"the end of phase {phase}")
 
     def write(self, text: str) -> None:
         """Type text, wherever the focus is."""

@@ -112,16 +112,16 @@ def begin(driven: Driven, camera: Camera | None = None) -> None:
     driven.phase(Phase.CHECKED)
     if camera is not None:
         camera.take(driven, "06-plan-checked")
-    driven.press_until(enter, lambda: driven.view.phase is not Phase.CHECKED, "the proof")
+    driven.leave(Phase.CHECKED, enter)
     driven.obey_until(lambda: driven.view.phase is Phase.PROVEN, "the proof")
     if camera is not None:
         camera.take(driven, "07-proven")
-    driven.press_until(enter, lambda: driven.view.phase in (Phase.ARMED, Phase.LIVE), "the run")
+    driven.leave(Phase.PROVEN, enter)
 
 
 def trip(driven: Driven, camera: Camera) -> None:
     """The same again with a shorted output, and the last ten seconds of it."""
-    driven.press_until(Qt.Key.Key_Enter, lambda: driven.view.phase is Phase.CHECKED, "the plan again")
+    driven.leave(Phase.CLOSED, Qt.Key.Key_Enter)
     driven.hand(do="fault", name="shorted-output")
     begin(driven)
     driven.climb(lambda: driven.view.trip is not None)

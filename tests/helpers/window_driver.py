@@ -28,9 +28,9 @@ def run(args: argparse.Namespace) -> int:
     driven.key(Qt.Key.Key_F5)
     driven.phase(Phase.CHECKED)
     enter = Qt.Key.Key_Enter
-    driven.press_until(enter, lambda: driven.view.phase is not Phase.CHECKED, "the proof")
+    driven.leave(Phase.CHECKED, enter)
     driven.obey_until(lambda: driven.view.phase is Phase.PROVEN, "the proof")
-    driven.press_until(enter, lambda: driven.view.is_open, "the run")
+    driven.leave(Phase.PROVEN, enter)
     driven.climb(lambda: driven.view.phase in (Phase.OFF, Phase.CLOSED))
     driven.phase(Phase.CLOSED)
     driven.close()
