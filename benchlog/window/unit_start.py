@@ -38,27 +38,31 @@ class UnitStart(QWidget):
         column.addStretch(1)
         self.buttons: list[QPushButton] = []
         offer = work.offer
+        self._offers = bool(offer.unit_text)
+        # What the window was opened on stands before all that a library may have gathered since.
+        known, ways = (sides.other, sides.one) if self._offers else (sides.one, sides.other)
+        listed, begin = (sides.right, sides.left) if self._offers else (sides.left, sides.right)
         if offer.unit_text:
-            self._add(sides.right, "Take the demo's unit", self.offered.emit, main=True)
+            self._add(begin, "Take the demo's unit", self.offered.emit, main=True)
             simulated = "It stands on the simulated bench: nothing here is connected to mains."
-            sides.right.addWidget(label(simulated, "soft", wrap=True))
-        self._add(sides.right, "New unit", self.new.emit, main=not offer.unit_text)
-        self._add(sides.right, "Open a unit file", self.open_file.emit)
-        sides.right.addSpacing(GAP)
-        sides.right.addWidget(label("Or look around with an example", "head"))
+            begin.addWidget(label(simulated, "soft", wrap=True))
+        self._add(begin, "New unit", self.new.emit, main=not offer.unit_text)
+        self._add(begin, "Open a unit file", self.open_file.emit)
+        begin.addSpacing(GAP)
+        begin.addWidget(label("Or look around with an example", "head"))
         examples = Columns(least=170, most=3)
         examples.put([self._example(name, about) for name, about in EXAMPLES.items()])
-        sides.right.addWidget(examples)
-        sides.right.addSpacing(GAP)
-        sides.right.addWidget(label(words.CAUTION, "soft", wrap=True))
-        sides.right.addStretch(1)
+        begin.addWidget(examples)
+        begin.addSpacing(GAP)
+        begin.addWidget(label(words.CAUTION, "soft", wrap=True))
+        begin.addStretch(1)
         self.list = Rows(work.look, "units of the library")
         self.list.taken.connect(self.taken)
-        sides.other.setMaximumWidth(620)
-        self.known = sides.one
+        ways.setMaximumWidth(620)
+        self.known = known
         for widget in (label("Units", "head"), self.list):
-            sides.left.addWidget(widget)
-        sides.left.addStretch(1)
+            listed.addWidget(widget)
+        listed.addStretch(1)
         self.known.hide()
 
     def _add(self, column: QVBoxLayout, text: str, does: object, *, main: bool = False) -> None:
@@ -85,8 +89,8 @@ class UnitStart(QWidget):
         self.known.setVisible(bool(lines))
 
     def begin(self) -> None:
-        """The keys go to the list where there is one, else to the first button."""
-        if self.list.count():
+        """The keys go to what was offered, else to the list where there is one, else to the first button."""
+        if self.list.count() and not self._offers:
             self.list.setCurrentRow(max(0, self.list.currentRow()))
             self.list.setFocus()
         else:

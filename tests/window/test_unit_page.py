@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -14,6 +14,7 @@ from benchlog.domain.unit import RoundKind
 from benchlog.store import edit, query_unit
 from benchlog.window.offer import Offer
 from benchlog.window.shapes import Shape
+from benchlog.window.unit_acts import read_example, take_in
 from benchlog.window.unit_page import UnitPage
 from benchlog.window.work import Work
 
@@ -129,6 +130,20 @@ class TestFirstPage:
         person.at_hand()
         assert person.work.shelf.unit is not None
         assert person.work.shelf.unit.name == "Regulator board, +/-15 V"
+
+    def test_what_it_was_opened_on_has_the_keys_before_the_units_a_library_gathered(
+        self, make_work: Make, qtbot: QtBot
+    ) -> None:
+        text = resources.path("examples", "board", "unit.toml").read_text(encoding="utf-8")
+        work = make_work(offer=Offer(unit_text=text, unit_name="unit.toml"))
+        earlier: list[object] = []
+        work.shelf.edit(lambda library: take_in(library, read_example("by-hand")), earlier.append)
+        qtbot.waitUntil(lambda: bool(earlier), timeout=30_000)
+        person = Person(qtbot, work)
+        start = person.page.start
+        assert [row.head for row in start.list.rows] == ["Hall amplifier, by hand"]
+        assert person.page.focusWidget() is person.button("Take the demo's unit")
+        assert start.buttons[0].mapTo(start, QPoint()).x() < start.list.mapTo(start, QPoint()).x()
 
     def test_the_list_says_how_far_each_unit_is_and_enter_takes_one(self, person: Person) -> None:
         person.example()
