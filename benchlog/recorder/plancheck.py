@@ -1,10 +1,12 @@
 """The plan check: does this plan fit this bench, and what should be said before anything is live."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from benchlog.domain.guarded import bound_in_words, unguarded
 from benchlog.domain.plan import Action, Limit, LimitKind, Mover, Plan
 from benchlog.domain.plan_trace import Role
+from benchlog.domain.quantity import show
 from benchlog.domain.rating import FOR_MAINS, fit_for_mains
 from benchlog.domain.runaway import RISES, WINDOW
 from benchlog.domain.trace import LOST
@@ -19,29 +21,56 @@ SUPPLY_SECONDS = 0.1
 
 
 def check(plan: Plan, bench: Bench, place: str, unprotected: frozenset[str] = frozenset()) -> list[str]:
-    """Sentences for the person; BadInput where the plan asks for what the bench does not have.
+    """Sentences, what nothing guards first; BadInput where the plan asks for what the bench does not have.
 
     `unprotected` are the jobs of supplies that have no over-voltage protection to set.
     """
     faults = [*_misfits(plan, bench, place), *_unguarded(plan, bench, place, unprotected)]
     if faults:
         raise BadInput.of(faults)
-    return [*_delays(plan, bench), *_warnings(plan, bench)]
+    return [*_warnings(plan, bench), *_delays(plan, bench)]
 
 
 def _delays(plan: Plan, bench: Bench) -> Iterator[str]:
-    """The honest figure of each limit that trips, and of a meter that falls silent."""
+    """The honest figure of each limit that trips, and of a meter that falls silent; the longest first.
+
+    Limits that differ by nothing but their trace are one sentence.
+    """
     off = off_seconds(bench)
+    alike: dict[tuple[str, str], list[str]] = {}
+    longest: dict[tuple[str, str], float] = {}
     for limit in plan.limit:
         if limit.action is Action.TRIP:
+            said = (bound_in_words(limit, plan.find(limit.trace)), _arming(plan, limit))
             seconds = worst_delay(limit, _interval(plan, bench, limit), off)
-            name = f"{limit.trace} {limit.kind.value.replace('_', ' ')}"
-            yield f"{name}: from fault to off at worst {seconds:.1f} s{_arming(limit)}"
+            alike.setdefault(said, []).append(limit.trace)
+            longest[said] = max(longest.get(said, 0.0), seconds)
+    told = [
+        (
+            longest[said],
+            f"{_listed(names)} {said[0]}: from fault to off at worst {longest[said]:.1f} s{said[1]}",
+        )
+        for said, names in alike.items()
+    ]
     if any(trace.critical for trace in plan.trace):
-        yield f"A critical meter that falls silent: off at worst {LOST + off:.1f} s after its last reading."
+        silent = LOST + off
+        told.append(
+            (
+                silent,
+                f"A critical meter that falls silent: off at worst {silent:.1f} s after its last reading.",
+            )
+        )
+    for _, sentence in sorted(told, key=lambda one: -one[0]):
+        yield sentence
 
 
-def _arming(limit: Limit) -> str:
+def _listed(names: Sequence[str]) -> str:
+    """`+B, -B and idle L`."""
+    unique = list(dict.fromkeys(names))
+    return " and ".join(filter(None, (", ".join(unique[:-1]), unique[-1])))
+
+
+def _arming(plan: Plan, limit: Limit) -> str:
     """What comes on top while a limit does not look yet."""
     waits = []
     if limit.after_on > 0.0:
@@ -49,12 +78,15 @@ def _arming(limit: Limit) -> str:
     if limit.after_steady:
         waits.append(f"{limit.after_steady:g} s after the source is steady")
     if limit.gate is not None:
-        gate = f"{' or '.join(limit.gate.any_of)} has stood above {limit.gate.above:g}"
+        level = show(limit.gate.above, plan.find(limit.gate.any_of[0]).measures.unit)
+        gate = f"{' or '.join(limit.gate.any_of)} has stood above {level}"
         waits.append(f"when {gate} for {limit.gate.seconds:g} s")
     return f"; it looks only from {' and '.join(waits)}" if waits else ""
 
 
 def _warnings(plan: Plan, bench: Bench) -> Iterator[str]:
+    if bare := unguarded(plan):
+        yield f"Not guarded: {', '.join(bare)}."
     source = plan.source
     tripping = [limit for limit in plan.limit if limit.action is Action.TRIP]
     if not tripping:

@@ -1,4 +1,4 @@
-"""What the check of a plan says before anything is live: what feeds the unit, warnings, from fault to off, proofs."""
+"""The check of a plan before anything is live: what is not guarded, from fault to off, what feeds the unit."""
 
 import re
 from collections.abc import Iterable, Iterator
@@ -18,26 +18,43 @@ from benchlog.window.shapes import Shape
 
 READABLE = 800
 """Pixels of width beyond which a line and the number at its end fall apart."""
+UNGUARDED = "Not guarded: "
+"""How the sentence begins that comes before all others."""
 _DELAY = re.compile(r"(?P<what>.+): from fault to off at worst (?P<seconds>[\d.]+) s(?P<rest>.*)")
 _SILENT = re.compile(
     r"(?P<what>A critical meter that falls silent): off at worst (?P<seconds>[\d.]+) s(?P<rest>.*)"
 )
 
 
-def sentences_of(sentences: Iterable[str]) -> tuple[Line, ...]:
-    """The check's sentences: warnings first, then how long from a fault to off at worst."""
-    warnings, delays = [], []
-    for sentence in sentences:
-        found = _DELAY.fullmatch(sentence) or _SILENT.fullmatch(sentence)
-        if found is None:
-            warnings.append(Line(sentence, shape=Shape.DOUBT, bold=True))
-        else:
-            rest = found["rest"].lstrip("; ").rstrip(".")
-            text = f"{found['what']}: {rest}" if rest else found["what"]
-            delays.append(Line(text, f"{found['seconds']} s"))
-    if delays:
-        delays.insert(0, Line("From fault to off, at worst", bold=True))
-    return (*warnings, *delays)
+def warnings_of(sentences: Iterable[str]) -> tuple[Line, ...]:
+    """What is to be minded before anything is live, what nothing guards first."""
+    found = [one for one in sentences if _delay(one) is None]
+    return tuple(
+        Line(one, shape=Shape.DOUBT, bold=one.startswith(UNGUARDED))
+        for one in sorted(found, key=lambda one: not one.startswith(UNGUARDED))
+    )
+
+
+def delays_of(sentences: Iterable[str]) -> tuple[Line, ...]:
+    """How long from each fault to off at worst, the longest first as it is said."""
+    return tuple(
+        Line(f"{found['what']}{_when(found['rest'])}", f"{found['seconds']} s")
+        for found in map(_delay, sentences)
+        if found is not None
+    )
+
+
+def _delay(sentence: str) -> re.Match[str] | None:
+    return _DELAY.fullmatch(sentence) or _SILENT.fullmatch(sentence)
+
+
+def _when(rest: str) -> str:
+    """From when a limit looks, as the end of its own sentence."""
+    rest = rest.lstrip("; ").rstrip(".")
+    for told, shown in (("it looks only from when ", "once "), ("it looks only from ", "from ")):
+        if rest.startswith(told):
+            rest = shown + rest.removeprefix(told)
+    return f", {rest}" if rest else ""
 
 
 def proofs_of(view: RunView) -> Iterator[Line]:
@@ -72,20 +89,20 @@ class PlanCheck(QWidget):
         self.about = label(rank="soft", wrap=True)
         self.chain = Chain(look)
         self.proofs = Lines(look, name="off-switches")
-        self.sentences = Lines(look, gap=8, name="what the check says")
+        self.warnings = Lines(look, gap=6, name="what to mind")
+        self.delays = Lines(look, gap=6, name="from fault to off at worst")
+        self._says_delays = label("From fault to off, at worst", "head")
         self.caution = label(words.CAUTION, wrap=True)
         inside = QWidget()
         column = QVBoxLayout(inside)
         column.setContentsMargins(0, 0, 8, 0)
         column.setSpacing(10)
-        column.addWidget(self.about)
-        column.addWidget(self.chain)
-        column.addWidget(label("The off-switch", "head"))
-        column.addWidget(self.proofs)
-        column.addWidget(label("What the check says", "head"))
-        column.addWidget(self.sentences)
+        feeds = label("What feeds the unit, and what switches it off", "head")
+        widgets: tuple[QWidget, ...] = (self.warnings, self._says_delays, self.delays)
+        for widget in (*widgets, feeds, self.chain, self.proofs, self.about):
+            column.addWidget(widget)
         column.addStretch(1)
-        for wide in (self.about, self.proofs, self.sentences):
+        for wide in (self.about, self.proofs, self.warnings, self.delays):
             wide.setMaximumWidth(READABLE)
         self.area = scrolled(inside)
         outer = QVBoxLayout(self)
@@ -104,7 +121,9 @@ class PlanCheck(QWidget):
         links = links_of(view.plan, view.bench)
         self.chain.show_links(links)
         self.proofs.show_lines(tuple(proofs_of(view)))
-        self.sentences.show_lines(sentences_of(view.sentences))
+        self.warnings.show_lines(warnings_of(view.sentences))
+        self.delays.show_lines(delays_of(view.sentences))
+        self._says_delays.setVisible(bool(self.delays.lines))
 
     def move_by(self, step: int) -> None:
         """Move the sentences by some lines."""

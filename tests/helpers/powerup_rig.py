@@ -20,10 +20,13 @@ from benchlog.window.work import Work
 PLAN = (EXAMPLE / "plan.toml").read_text("utf-8")
 FRACTIONS = (0.1, 0.2, 0.4, 0.6, 0.8, 1.0)
 SENTENCES = [
-    "lamp high: from fault to off at worst 1.8 s; it looks only from 3 s after switching on",
-    "+B rail low: from fault to off at worst 2.9 s; it looks only from 5 s after the source is steady",
-    "A critical meter that falls silent: off at worst 5.5 s after its last reading.",
     "lamp is on the mains side and nobody has said whether its link is isolated.",
+    "Not guarded: heat sinks.",
+    "A critical meter that falls silent: off at worst 5.5 s after its last reading.",
+    "+B and -B lower than the source should give: from fault to off at worst 2.9 s; "
+    "it looks only from 5 s after the source is steady",
+    "idle L above 33.00 mV: from fault to off at worst 1.8 s; "
+    "it looks only from when +B has stood above 22 V for 5 s",
 ]
 
 

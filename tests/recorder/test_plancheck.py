@@ -47,7 +47,7 @@ def bench(*meters: MeterEntry, supply: bool = False, off: tuple[OffSwitchEntry, 
 
 def said_of(plan: Plan, on: Bench) -> list[str]:
     """The sentences beyond those that every small plan gets."""
-    standing = ("A critical meter that falls silent", "No limit of this plan", "The leads of ")
+    standing = ("Not guarded", "A critical meter that falls silent", "No limit of this plan", "The leads of ")
     found = check(plan, on, "plan.toml")
     return [said for said in found if not said.startswith(standing) and "has no ceiling" not in said]
 
@@ -112,19 +112,19 @@ class TestTheHonestDelay:
         )
         said = said_of(plan, bench(meter("+B", interval=0.25), meter("-B")))
         assert said == [
-            "+B rail low: from fault to off at worst 2.8 s",
-            "-B high: from fault to off at worst 1.3 s",
+            "+B lower than the source should give: from fault to off at worst 2.8 s",
+            "-B above 50.00 V: from fault to off at worst 1.3 s",
         ]
 
     def test_two_rails_wait_for_the_slower_meter(self) -> None:
         plan = plan_of(PLUS, MINUS, limits=["trace='+B', kind='apart', partner='-B'"])
         said = said_of(plan, bench(meter("+B", interval=0.1), meter("-B", interval=1.0)))
-        assert said == ["+B apart: from fault to off at worst 3.5 s"]
+        assert said == ["+B apart from -B: from fault to off at worst 3.5 s"]
 
     def test_a_supply_is_read_at_the_pace_of_its_rounds(self) -> None:
         plan = plan_of(STATE, source=BENCH_SUPPLY, stages=ONE_VOLT, limits=["trace='state', kind='supply'"])
         said = said_of(plan, bench(supply=True, off=(CUT,)))
-        assert said == ["state supply: from fault to off at worst 0.7 s"]
+        assert said == ["state limiting, protecting or off by itself: from fault to off at worst 0.7 s"]
 
     def test_what_arms_late_says_so(self) -> None:
         plan = plan_of(
@@ -135,17 +135,32 @@ class TestTheHonestDelay:
             ],
         )
         said = check(plan, bench(meter("+B", interval=0.25)), "plan.toml")
-        assert said == [
-            "+B high: from fault to off at worst 1.0 s; "
-            "it looks only from 3 s after switching on and 1.5 s after the source is steady",
-            "+B high: from fault to off at worst 1.0 s; it looks only from when +B has stood above 22 for 5 s",
+        assert said[1:] == [
             "A critical meter that falls silent: off at worst 5.5 s after its last reading.",
+            "+B above 50.00 V: from fault to off at worst 1.0 s; "
+            "it looks only from 3 s after switching on and 1.5 s after the source is steady",
+            "+B above 48.00 V: from fault to off at worst 1.0 s; "
+            "it looks only from when +B has stood above 22 V for 5 s",
         ]
+
+    def test_limits_that_differ_by_their_trace_alone_are_one_sentence_at_the_slower_meters_pace(self) -> None:
+        plan = plan_of(PLUS, MINUS, limits=["trace='+B', kind='polarity'", "trace='-B', kind='polarity'"])
+        said = said_of(plan, bench(meter("+B", interval=0.25), meter("-B", interval=1.0)))
+        assert said == ["+B and -B of the wrong sign: from fault to off at worst 2.5 s"]
+
+    def test_the_longest_comes_first(self) -> None:
+        limits = [
+            "trace='+B', kind='high', value=50.0",
+            "trace='+B', kind='rail_low'",
+            "trace='+B', kind='high', value=48.0, persistence=9.0",
+        ]
+        said = check(plan_of(PLUS, limits=limits), bench(meter("+B", interval=0.25)), "plan.toml")
+        assert [sentence.split(" at worst ")[1][:3] for sentence in said[1:]] == ["9.8", "5.5", "2.8", "1.0"]
 
     def test_a_plan_without_critical_traces_does_not_speak_of_their_silence(self) -> None:
         plan = plan_of(PLUS, limits=["trace='+B', kind='high', value=50.0"])
         loose = replace(plan, trace=tuple(replace(trace, critical=False) for trace in plan.trace))
-        assert len(check(loose, bench(meter("+B")), "plan.toml")) == 1
+        assert len(check(loose, bench(meter("+B")), "plan.toml")) == 2
 
 
 class TestWarnings:
@@ -162,7 +177,8 @@ class TestWarnings:
     def test_a_plan_that_never_trips_and_a_rail_without_a_ceiling_are_named(self) -> None:
         warns = "trace='+B', kind='high', value=50.0, action='warn'"
         said = check(plan_of(PLUS, MINUS, limits=[warns]), bench(meter("+B"), meter("-B")), "plan.toml")
-        assert said[1:] == [
+        assert said[:-1] == [
+            "Not guarded: the lamp, +B (watched only), -B (watched only), idle current, offset, heat sinks.",
             "No limit of this plan switches off: only a critical meter that falls silent does.",
             "+B has no ceiling: give it a high limit at the rating of its capacitors.",
             "-B has no ceiling: give it a high limit at the rating of its capacitors.",
@@ -186,7 +202,7 @@ class TestWarnings:
     def test_inputs_and_leads_on_the_mains_side_are_asked_for_and_said(self) -> None:
         on = bench(meter("mains", rating=""), meter("lamp", rating="600 V"), meter("+B", rating=""))
         said = check(plan_of(MAINS, LAMP, PLUS), on, "plan.toml")
-        assert said[-3:] == [
+        assert said[-4:-1] == [
             "mains is on the mains side: is its input rated CAT II 300 V or better, fused?",
             "lamp is on the mains side: is its input rated CAT II 300 V or better, fused?",
             "The leads of mains and lamp hang on the mains as well: CAT II 300 V or better, fused.",

@@ -246,7 +246,9 @@ def test_a_meter_on_hold_is_not_believed_and_told_of_once(near: Inside, board: L
 
 def test_a_run_goes_from_proof_to_a_kept_session(near: Inside, board: LiveBench, tmp_path: Path) -> None:
     opened(near, board)
-    assert "raw + current high: from fault to off at worst" in " ".join(near.load(PLAN)["sentences"])
+    assert "raw + current and raw - current above 120.0 mA: from fault to off at worst" in " ".join(
+        near.load(PLAN)["sentences"]
+    )
     said = near.request(Prove(id=0))["said"]
     assert said[0].startswith("bench supply: the supply answers: off")
     path = near.arm(tmp_path)

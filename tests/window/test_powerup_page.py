@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from helpers.parts_rig import Ear
 from helpers.powerup_rig import PLAN, SENTENCES, PowerUpRig, acts, answers, enter
-from PySide6.QtCore import QEvent, Qt
+from PySide6.QtCore import QEvent, QPoint, Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
@@ -107,16 +107,19 @@ def test_every_fault_of_a_plan_is_told_at_once(rig: PowerUpRig) -> None:
     assert list(rig.page.choice.faults.faults) == faults
 
 
-def test_the_check_says_warnings_first_then_from_fault_to_off(rig: PowerUpRig) -> None:
+def test_the_check_says_first_what_is_not_guarded_then_from_fault_to_off(rig: PowerUpRig) -> None:
     rig.checked()
-    lines = rig.page.check.sentences.lines
-    assert (lines[0].text, lines[0].shape) == (SENTENCES[-1], Shape.DOUBT)
-    assert lines[1].text == "From fault to off, at worst"
-    assert (lines[2].text, lines[2].right) == (
-        "lamp high: it looks only from 3 s after switching on",
-        "1.8 s",
-    )
-    assert lines[-1].right == "5.5 s"
+    check = rig.page.check
+    assert [(line.text, line.bold) for line in check.warnings.lines] == [
+        (SENTENCES[1], True),
+        (SENTENCES[0], False),
+    ]
+    assert [(line.text, line.right) for line in check.delays.lines] == [
+        ("A critical meter that falls silent, after its last reading", "5.5 s"),
+        ("+B and -B lower than the source should give, from 5 s after the source is steady", "2.9 s"),
+        ("idle L above 33.00 mV, once +B has stood above 22 V for 5 s", "1.8 s"),
+    ]
+    assert check.warnings.mapTo(check, QPoint()).y() < check.delays.mapTo(check, QPoint()).y()
     assert "mains relay (off-switch)" in rig.page.check.chain.accessibleName()
     assert "variable transformer (set by your hand)" in rig.page.check.chain.accessibleName()
     assert rig.page.check.caution.text() == words.CAUTION
