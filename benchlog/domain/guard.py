@@ -13,7 +13,8 @@ from functools import partial
 from benchlog.domain import guard_words, runaway, source
 from benchlog.domain.guard_words import Words
 from benchlog.domain.judges import JUDGES, Judge
-from benchlog.domain.plan import Action, Gate, Limit, LimitKind, Mover, Plan
+from benchlog.domain.plan import Mover, Plan
+from benchlog.domain.plan_limit import Action, Gate, Limit, LimitKind
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
 from benchlog.domain.situation import Situation

@@ -5,7 +5,7 @@ The numbers are bench habit (common practice, no source) and meant to be edited.
 
 from collections.abc import Iterator
 
-from benchlog.domain.plan import Action, Gate, Limit, LimitKind
+from benchlog.domain.plan_limit import Action, Gate, Limit, LimitKind
 from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.sixnumbers import SixNumbers
 

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 
-from benchlog.domain.plan import Action, Limit, LimitKind, Mover, Plan
+from benchlog.domain.plan import Mover, Plan
+from benchlog.domain.plan_limit import Action, Limit, LimitKind
 from benchlog.domain.plan_trace import Role, TracePlan
 
 _SIDES = {"left": "L", "right": "R"}

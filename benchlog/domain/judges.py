@@ -4,7 +4,7 @@ from collections.abc import Callable
 from functools import partial
 
 from benchlog.domain import guard_words, runaway, source
-from benchlog.domain.plan import Limit, LimitKind
+from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import STATES, SupplyState
 from benchlog.domain.situation import Situation

@@ -10,7 +10,8 @@ from dataclasses import replace
 from enum import StrEnum
 
 from benchlog.domain import guard_defaults
-from benchlog.domain.plan import Limit, LimitKind, Mover, Plan, Source
+from benchlog.domain.plan import Mover, Plan, Source
+from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.domain.plan_stage import StagePlan, Wait
 from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.sixnumbers import DROP, SixNumbers, clip, points, sided

@@ -8,7 +8,7 @@ from collections import deque
 from collections.abc import Sequence
 from statistics import median
 
-from benchlog.domain.plan import Limit
+from benchlog.domain.plan_limit import Limit
 from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.source import Feed
 from benchlog.domain.trace import SECOND

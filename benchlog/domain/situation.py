@@ -1,7 +1,8 @@
 """What the guard knows just now of a unit and its source: what its limits are judged by."""
 
 from benchlog.domain import runaway, source
-from benchlog.domain.plan import Limit, LimitKind, Mover, Plan
+from benchlog.domain.plan import Mover, Plan
+from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.trace import Trace
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from benchlog.domain import plan as plans
+from benchlog.domain.plan_limit import Limit
 from benchlog.domain.trace import SECOND, Trace
 
 MOVING_SLOPE = 0.01
@@ -35,9 +36,7 @@ class Band:
     high: float
 
 
-def rail_band(
-    source: plans.Source, applied: float, lamp: float | None, limit: plans.Limit | None = None
-) -> Band:
+def rail_band(source: plans.Source, applied: float, lamp: float | None, limit: Limit | None = None) -> Band:
     """The expected magnitude of a raw rail: ratio x (applied - lamp) - diode drop.
 
     The band is the larger of 10 % and the limit's floor; behind a lamp 25 % is allowed below, since a

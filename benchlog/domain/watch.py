@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from benchlog.domain.guard_words import Words
-from benchlog.domain.plan import RESTS_WHILE_MOVING, Limit, LimitKind
+from benchlog.domain.plan_limit import RESTS_WHILE_MOVING, Limit, LimitKind
 from benchlog.domain.source import Feed
 from benchlog.domain.trace import SECOND
 

@@ -4,7 +4,8 @@ import time
 from pathlib import Path
 
 from benchlog.domain.guard import Guard
-from benchlog.domain.plan import Action, Plan
+from benchlog.domain.plan import Plan
+from benchlog.domain.plan_limit import Action
 from benchlog.domain.trace import Trace
 from benchlog.errors import Fault, StoreError
 from benchlog.recorder.clock import SECOND, utc_now, wire_now

@@ -4,7 +4,8 @@ import math
 from collections.abc import Iterator, Sequence
 
 from benchlog.domain.guarded import bound_in_words, unguarded
-from benchlog.domain.plan import Action, Limit, LimitKind, Mover, Plan
+from benchlog.domain.plan import Mover, Plan
+from benchlog.domain.plan_limit import Action, Limit, LimitKind
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.quantity import show
 from benchlog.domain.rating import FOR_MAINS, fit_for_mains

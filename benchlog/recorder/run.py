@@ -10,7 +10,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from benchlog.domain.guard import Broken, Guard
-from benchlog.domain.plan import Action, Plan
+from benchlog.domain.plan import Plan
+from benchlog.domain.plan_limit import Action
 from benchlog.domain.reading import Function, Reading
 from benchlog.domain.stages import Order, Stages, State
 from benchlog.errors import BadInput, Fault, StoreError

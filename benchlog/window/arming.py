@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from benchlog.domain.plan import Action
+from benchlog.domain.plan_limit import Action
 from benchlog.window.run_view import Phase, RunView
 
 NOT_YET, NO_MORE = "not armed yet", "not armed"

@@ -7,7 +7,8 @@ name them first.
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from benchlog.domain.plan import Action, Limit, LimitKind, Plan
+from benchlog.domain.plan import Plan
+from benchlog.domain.plan_limit import Action, Limit, LimitKind
 from benchlog.domain.plan_stage import StagePlan
 from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.quantity import show

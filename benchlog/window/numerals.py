@@ -7,7 +7,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
 
-from benchlog.domain.plan import Action, LimitKind
+from benchlog.domain.plan_limit import Action, LimitKind
 from benchlog.domain.plan_trace import TracePlan
 from benchlog.domain.reading import Function
 from benchlog.recorder.client import messages

@@ -18,7 +18,7 @@ from helpers.watched import (
 )
 
 from benchlog.domain.guard import Guard
-from benchlog.domain.plan import Action, LimitKind
+from benchlog.domain.plan_limit import Action, LimitKind
 from benchlog.domain.reading import Outcome
 
 CEILING = "trace='+B', kind='high', value=50.0"

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from benchlog.domain.guard import Broken, Guard
-from benchlog.domain.plan import Action
+from benchlog.domain.plan_limit import Action
 from benchlog.domain.reading import Outcome
 from benchlog.domain.stages import LIVE, Order, Stages, State
 from benchlog.domain.trace import LOST, SECOND

@@ -10,7 +10,7 @@ from helpers.watched import (
     plan_of,
 )
 
-from benchlog.domain.plan import Action
+from benchlog.domain.plan_limit import Action
 from benchlog.domain.reading import Outcome
 
 CEILING = "trace='+B', kind='high', value=50.0"

@@ -7,7 +7,8 @@ from helpers.watched import BENCH_SUPPLY, HALL, LAMP, MINUS, PLUS, STATE, plan_o
 
 from benchlog import resources, textfile
 from benchlog.domain.guarded import bound_in_words, tripping, unguarded
-from benchlog.domain.plan import Action, Limit, LimitKind, Plan
+from benchlog.domain.plan import Plan
+from benchlog.domain.plan_limit import Action, Limit, LimitKind
 
 AMPLIFIER = textfile.read(resources.path("examples", "amplifier", "plan.toml"), Plan)
 ONE_VOLT = ["name='1', volts=1.0, current_limit=0.1, dwell=1.0"]

@@ -24,7 +24,8 @@ from helpers.watched import (
 )
 
 from benchlog import textfile
-from benchlog.domain.plan import RESTS_WHILE_MOVING, Action, Limit, LimitKind, Mover, Plan
+from benchlog.domain.plan import Mover, Plan
+from benchlog.domain.plan_limit import RESTS_WHILE_MOVING, Action, Limit, LimitKind
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Function
 from benchlog.errors import BadInput

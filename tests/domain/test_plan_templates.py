@@ -7,7 +7,8 @@ import pytest
 from benchlog import textfile
 from benchlog.domain.guard import Guard
 from benchlog.domain.guard_defaults import ceiling, lamp_bound
-from benchlog.domain.plan import Action, LimitKind, Plan
+from benchlog.domain.plan import Plan
+from benchlog.domain.plan_limit import Action, LimitKind
 from benchlog.domain.plan_templates import Template, plans
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Function

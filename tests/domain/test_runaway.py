@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 from helpers.watched import IDLE, MINUS, PLUS, SINK, Watched, plan_of
 
-from benchlog.domain.plan import LimitKind
+from benchlog.domain.plan_limit import LimitKind
 
 TARGET = 0.0165
 RUNAWAY = f"trace='idle L', kind='runaway', target={TARGET}"

@@ -7,7 +7,8 @@ import pytest
 from benchlog import textfile
 from benchlog.domain.guard import Broken, Guard
 from benchlog.domain.offproof import OffProof
-from benchlog.domain.plan import Action, Plan
+from benchlog.domain.plan import Plan
+from benchlog.domain.plan_limit import Action
 from benchlog.domain.reading import Outcome
 from benchlog.domain.stages import Order, Stages, State
 from benchlog.domain.trace import SECOND

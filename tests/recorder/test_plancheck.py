@@ -20,7 +20,8 @@ from helpers.watched import (
 )
 
 from benchlog import textfile
-from benchlog.domain.plan import Limit, LimitKind, Plan
+from benchlog.domain.plan import Plan
+from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.errors import BadInput
 from benchlog.instruments import bench as benches
 from benchlog.instruments.bench import Bench, MeterEntry, OffSwitchEntry, SupplyEntry
