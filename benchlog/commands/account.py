@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from benchlog.commands.conduct import Course
+from benchlog.domain.discharge import MEASURE, SEEN_LOW
 from benchlog.domain.offproof import CutOutcome
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.quantity import show
@@ -56,6 +57,11 @@ def account(course: Course, *, by_hand: bool) -> dict[str, Any]:
             }
             for summary in query.summary(Path(closed.path))
         ]
+    found["not_discharged"] = [
+        {"trace": name, "volts": one["volts"], "why": one["said"]}
+        for name, one in course.reservoirs.items()
+        if one["charge"] not in SEEN_LOW
+    ]
     trip = course.trip
     if trip is not None:
         found["trip"] = {
@@ -94,6 +100,16 @@ def _values(trace: dict[str, Any]) -> str:
     return f"final {final:>10}   lowest {low:>10}   highest {high:>10}"
 
 
+def _charged(found: list[dict[str, Any]]) -> list[str]:
+    """What the reservoirs held at the close, those that were not seen to discharge; and what goes for all."""
+    held = [
+        f"{one['trace']} {show(one['volts'], 'V', resolution=0.01) if one['volts'] is not None else 'not known'}"
+        for one in found
+    ]
+    said = [f"Rails not seen discharged: {', '.join(held)}."] if held else []
+    return [*said, f"Never trust this alone: before you touch, {MEASURE}."]
+
+
 def swept_in_words(report: SweepReport) -> list[str]:
     """What was found at the opening of the library: runs that were never closed, files that cannot be read."""
     lost = [f"Run {line.file.stem} was not closed: {line.reason}." for line in report.closed]
@@ -116,6 +132,8 @@ def in_words(found: dict[str, Any]) -> list[str]:
         lines.extend(f"  {time}" for time in times)
     if found["off"] and not found["off_proven"]:
         lines.append("Nothing shows that the unit is off: pull the plug.")
+    if found["off"]:
+        lines.extend(_charged(found["not_discharged"]))
     if "session" in found:
         lines.append(f"Run kept in {found['session']}")
     return lines

@@ -10,7 +10,7 @@ import queue
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Any, Protocol
 
 from benchlog.domain.stages import State
 from benchlog.errors import BadInput, Fault, Gone, LinkError
@@ -70,6 +70,7 @@ class Course:
     Attributes:
         off: how the off-switches stand together at the close, as the recorder sums it up.
         told_off: whether a person said in so many words that the unit is off.
+        reservoirs: how each reservoir that a trace shows stood at the close.
     """
 
     stages: list[str] = field(default_factory=list)
@@ -77,6 +78,7 @@ class Course:
     cuts: list[messages.CutState] = field(default_factory=list)
     off: str = ""
     told_off: bool = False
+    reservoirs: dict[str, dict[str, Any]] = field(default_factory=dict)
     closed: messages.Closed | None = None
 
 
@@ -199,6 +201,7 @@ class Conductor:
         elif isinstance(message, messages.Event) and message.kind == "closed":
             course.off = message.data.get("off", "")
             course.told_off = message.data.get("told_off", False)
+            course.reservoirs = message.data.get("reservoirs", {})
         elif isinstance(message, messages.Notice):
             if message.place == "recorder" and not self._recorder.alive:
                 raise Gone(message.place, message.problem, message.fix)

@@ -85,6 +85,8 @@ class Stages:
         self._drill_since = 0
         self._off_at = 0
         self._seen_off = self._told_off = False
+        self.held_open = False
+        """Whether the run is not closed by itself yet: its reservoirs are still followed."""
 
     @property
     def stage(self) -> StagePlan:
@@ -257,7 +259,7 @@ class Stages:
     def tick(self, t: int) -> list[Order]:
         """Look at the clock and the traces; what is to be done now, mostly nothing."""
         if self.state is State.TAIL:
-            if t - self._off_at < self._tail * SECOND:
+            if self.held_open or t - self._off_at < self._tail * SECOND:
                 return []
             self.state = State.CLOSED
             return [Order("close")]

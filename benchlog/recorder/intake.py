@@ -11,6 +11,7 @@ from benchlog.domain.reading import Outcome, Reading
 from benchlog.domain.seen import Verdict
 from benchlog.domain.trust import Trust
 from benchlog.recorder.dial import Dial
+from benchlog.recorder.draining import Draining
 from benchlog.recorder.means import Means
 from benchlog.recorder.place import Places
 from benchlog.recorder.switchoff import SwitchOff
@@ -25,7 +26,9 @@ class Intake:
         lock: threading.Lock,
         off: SwitchOff,
         dial: Dial,
+        draining: Draining,
         means: Means,
+        *,
         broke: Callable[[tuple[Broken, ...]], None],
     ) -> None:
         self.places = Places(guard.plan)
@@ -34,6 +37,7 @@ class Intake:
         self._lock = lock
         self._off = off
         self._dial = dial
+        self._draining = draining
         self._means = means
         self._broke = broke
 
@@ -57,6 +61,7 @@ class Intake:
                 outcome = verdict.outcome
                 value = value if verdict.judged else None
             broken = self._guard.reading(name, value, outcome, t, reading.at)
+            self._draining.reading(name, value, t, outcome, verdict)
             if value is not None and outcome is Outcome.OK:
                 self._off.reading(name, value, t)
                 self._dial.reading(name, value)
@@ -80,6 +85,7 @@ class Intake:
         with self._lock:
             verdict = self._trust.wrong_function(name, reading)
             self._guard.reading(name, None, verdict.outcome, t, reading.at)
+            self._draining.reading(name, None, t, verdict.outcome, verdict)
         self._say(t, name, verdict, "wrong function", job=job, raw=reading.raw)
         self._means.outlet.reading(name, reading._replace(outcome=verdict.outcome, value=None), t)
         return True

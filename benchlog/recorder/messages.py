@@ -88,7 +88,8 @@ class Prove(Request, tag="prove"):
 class Arm(Request, tag="arm"):
     """Open a session file in `folder` and stand before the first stage.
 
-    `session` is its UUIDv7; `unit` and `visit` are ids of the library, empty where there is none.
+    `session` is its UUIDv7; `unit` and `visit` are ids of the library, empty where there is none. `to_discharge`:
+    after off the run stays open until its reservoirs were seen to discharge, for a person who looks after it.
     """
 
     session: str
@@ -96,6 +97,7 @@ class Arm(Request, tag="arm"):
     title: str = ""
     unit: str = ""
     visit: str = ""
+    to_discharge: bool = False
 
 
 class Act(Request, tag="act"):
@@ -249,7 +251,7 @@ class Prompt(Message, tag="prompt"):
     """Something a person must do or perceive; answered by `Answer`.
 
     `kind` is `set_dial`, `switch_on`, `switch_off`, `fit_lamp`, `heard_alarm` or
-    `relay_clicked`; `data` its numbers; `text` the sentence to show and speak.
+    `relay_clicked`, or after off `rebound`; `data` its numbers; `text` the sentence to show and speak.
     """
 
     prompt: int

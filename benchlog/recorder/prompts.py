@@ -60,6 +60,12 @@ class Prompts:
         answered.wait()
         return answers[0]
 
+    @property
+    def asking(self) -> bool:
+        """Whether anything is asked and not answered yet."""
+        with self._lock:
+            return bool(self._open)
+
     def answer(self, number: int, yes: bool) -> str:
         """Hand an answer on; the kind of its prompt. BadInput where nothing of that number is open."""
         with self._lock:

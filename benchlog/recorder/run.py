@@ -20,6 +20,7 @@ from benchlog.recorder.arming import open_session, without_reading
 from benchlog.recorder.clock import SECOND, utc_now, wire_now
 from benchlog.recorder.cut import Done, OffSwitch
 from benchlog.recorder.dial import Dial
+from benchlog.recorder.draining import Draining
 from benchlog.recorder.intake import Intake
 from benchlog.recorder.means import Means
 from benchlog.recorder.outlet import trace_rows
@@ -58,8 +59,11 @@ class Run:
         self.session: SessionWriter | None = None
         self.off = SwitchOff(switches, self.guard, self.lock, means, self._is_off)
         self.dial = Dial(self.guard, means)
+        self.draining = Draining(self.guard, means)
         self._news = StageNews(self.stages, self.lock, means)
-        self._intake = Intake(self.guard, self.lock, self.off, self.dial, means, self._broke)
+        self._intake = Intake(
+            self.guard, self.lock, self.off, self.dial, self.draining, means, broke=self._broke
+        )
         self.places = self._intake.places
         self._means = means
         self._set_supply = set_supply
@@ -80,6 +84,7 @@ class Run:
         with self.lock:
             broken = self.guard.silent(t, wire)
             moved = self.guard.look_at_source(t)
+            self.stages.held_open = self.draining.look(t)
             orders = self.stages.tick(t)
             if self.stages.state is State.DRILL:
                 self.off.drill(t)
@@ -94,6 +99,7 @@ class Run:
             seen, took = drilled
             text = f"drill: off seen after {took:.1f} s" if seen else "drill: the unit was not seen to go off"
             self._means.outlet.event(t, "drill", text, seen=seen, seconds=took)
+        self.draining.tell(t)
         self._carry_out(orders)
         self._news.say(t)
         if self.session is not None and t - self._anchored > ANCHOR_EVERY * SECOND:
@@ -162,6 +168,7 @@ class Run:
         with self.lock:
             t, wire = outlet.begin(self.plan, writer, self._means.clock.both)
             self.guard.armed = True
+            self.draining.stay_open = request.to_discharge
         self._anchor(t, wire)
         outlet.event(t, "armed", f"armed: {self.plan.name}")
         for text in self.off.told:
@@ -235,6 +242,7 @@ class Run:
 
     def leave(self, reason: str, ending: str) -> None:
         """Nobody runs it any more: what may be on is cut; what was never on is closed at once."""
+        self.draining.stay_open = False
         if self.session is not None and self.stages.state is not State.STANDING:
             self.cut(reason, ending)
             return
@@ -293,6 +301,7 @@ class Run:
                 return
             self._ending = (ending, reason)
             self.off.begin(t)
+            self.draining.begin(t)
             was_on = self._was_on = self.guard.feed.on_since is not None or self.stages.live
             self.dial.went_off(was_on=was_on)
             self.guard.armed = False
@@ -399,6 +408,7 @@ class Run:
     def close(self) -> messages.Closed | None:
         """Close the session with its ending; None where there was none. Ends the cut threads."""
         self.off.stop()
+        self.draining.stay_open = False
         self._means.prompts.drop()
         session, outlet = self.session, self._means.outlet
         writer = outlet.writer
@@ -410,7 +420,8 @@ class Run:
         t = self._means.clock.of(wire)
         outcome, reason = self._ending or (Ending.STOPPED, "closed before it was on")
         self._anchor(t, wire)
-        outlet.event(t, "closed", reason, outcome=outcome, off=self.off.outcome, told_off=self.off.told_off)
+        data = {"outcome": outcome, "off": self.off.outcome, "told_off": self.off.told_off}
+        outlet.event(t, "closed", reason, **data, reservoirs=self.draining.account())
         outlet.end()
         try:
             folded = writer.close(outcome, reason, self._means.session_time(t))

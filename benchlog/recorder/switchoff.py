@@ -225,7 +225,7 @@ class SwitchOff:
         if not yes:
             return
         t = self._means.clock.now()
-        self._means.outlet.event(t, "told", "told: the unit is off")
+        self._means.outlet.event(t, "told", "told: the unit is off", prompt="switch_off", done=True)
         self.told_off = True
         if self._evidence().outcome is not CutOutcome.STILL_LIVE:
             self._means.alarm.quiet()

@@ -70,3 +70,17 @@ def test_a_hand_is_alone_where_nothing_else_can_switch_off(kinds: str, alone: bo
     meter = '[[meter]]\njob = "+B"\nprofile = "scpi-multimeter"\naddress = "tcp://127.0.0.1:1"\n'
     bench = benches.parse(f'file = "benchlog bench 1"\nname = "b"\n{meter}{switches}', "bench.toml")
     assert only_by_hand(bench) is alone
+
+
+def test_what_the_reservoirs_still_held_is_said_and_never_more_than_that() -> None:
+    ended = course("verified off")
+    ended.reservoirs = {
+        "+B": {"charge": "falling", "volts": 31.0, "said": "falling"},
+        "-B": {"charge": "not proven", "volts": None, "said": "not proven, no reading"},
+        "bias": {"charge": "decayed", "volts": 0.4, "said": "under 1 V"},
+    }
+    told = account(ended, by_hand=False)
+    assert [(one["trace"], one["volts"]) for one in told["not_discharged"]] == [("+B", 31.0), ("-B", None)]
+    said = in_words(told)
+    assert "Rails not seen discharged: +B 31.00 V, -B not known." in said
+    assert "Never trust this alone: before you touch, measure across the capacitor's own terminals." in said

@@ -68,6 +68,7 @@ class Rig:
         self.text = text.replace('name = "a plan"\n', f'name = "a plan"\ntail = {tail}\n')
         self.plan = parse(self.text, "plan.toml", Plan)
         self.folder = folder
+        self.to_discharge = False
         self.clock = Paced()
         self.outbox = Outbox()
         self.prompts = Prompts(self.outbox.send)
@@ -136,7 +137,14 @@ class Rig:
 
     def request(self) -> messages.Arm:
         """What asks for a session in the rig's folder."""
-        return messages.Arm(id=1, session=new_id(), folder=str(self.folder), unit="u", visit="v")
+        return messages.Arm(
+            id=1,
+            session=new_id(),
+            folder=str(self.folder),
+            unit="u",
+            visit="v",
+            to_discharge=self.to_discharge,
+        )
 
     def go_up(self, mains: float) -> None:
         """The next stage, set and, where it is off, switched on; until its dwell begins."""
