@@ -24,7 +24,9 @@ def main() -> None:
         # What setting up says is no part of the table.
         with contextlib.redirect_stdout(sys.stderr):
             python = environment.prepare()
-    paths = [str(Path(__file__).resolve().parent), os.environ.get("PYTHONPATH", "")]
+    scripts = Path(__file__).resolve().parent
+    # The fault signatures are a table of the tests.
+    paths = [str(scripts), str(scripts.parent / "tests"), os.environ.get("PYTHONPATH", "")]
     found = dict(os.environ, PYTHONPATH=os.pathsep.join(filter(None, paths)))
     environment.become([python, "-m", "measure", *sys.argv[1:]], found)
 

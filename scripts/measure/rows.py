@@ -2,7 +2,20 @@
 
 from collections.abc import Callable, Iterator
 
-from measure import costs, cutting, demos, dying, mixed, parts, rates, starting, storing, window, windowed
+from measure import (
+    costs,
+    cutting,
+    demos,
+    dying,
+    mixed,
+    parts,
+    rates,
+    signatures,
+    starting,
+    storing,
+    window,
+    windowed,
+)
 from measure.table import Line
 from measure.terms import Terms
 
@@ -22,6 +35,10 @@ ROWS: dict[str, tuple[Row, str]] = {
     "cost": (costs.at_sixty, "processor and memory of a recorder at 60 readings a second"),
     "parts": (parts.taken, "taking a part, beyond settling"),
     "hand": (demos.by_hand, "fault to off on the commonest bench"),
+    "signatures": (
+        signatures.played,
+        "the ten fault signatures: how each ends, and how long after it is true",
+    ),
     "start": (starting.decoded, "a command that only computes, beside an empty Python"),
     "window": (window.started, "start to a window that can be used, beside a bare one"),
     "frames": (window.drawn, "a picture of a live graph"),
