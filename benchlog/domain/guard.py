@@ -65,7 +65,7 @@ class Guard(Situation):
         self._watches: dict[str, list[_Watch]] = {trace.name: [] for trace in plan.trace}
         self._gates: dict[str, list[tuple[Gate, _Watch]]] = {trace.name: [] for trace in plan.trace}
         for limit in plan.limit:
-            watch = Watch(limit, JUDGES[limit.kind], lamp=plan.source.lamp_watts > 0.0)
+            watch = Watch(limit, JUDGES[limit.kind])
             self._in_order.append(watch)
             for name in filter(None, (limit.trace, limit.partner)):
                 self._watches[name].append(watch)
@@ -246,7 +246,7 @@ class Guard(Situation):
     def _action(self, limit: Limit) -> Action:
         """What follows where a limit is broken now."""
         # Behind a lamp that no meter watches nobody knows what is left for the unit: ask, do not cut.
-        behind = limit.kind is LimitKind.RAIL_LOW and self.plan.source.lamp_watts > 0.0
+        behind = limit.kind is LimitKind.RAIL_LOW and self.feed.lamp_watts > 0.0
         unknown = behind and self.shown(self.lamp) is None
         # It came down with the source and falls no more: most likely nothing draws from it. Ask, do not cut.
         stands = limit.kind is LimitKind.RAIL_HIGH and self.rests(limit)

@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import ClassVar
 
 from benchlog.domain.plan_limit import BY_SOURCE, Limit, misfits
-from benchlog.domain.plan_stage import StagePlan, unmeant
+from benchlog.domain.plan_stage import Fitted, StagePlan, unmeant
 from benchlog.domain.plan_trace import FaultAt, Role, TracePlan
 from benchlog.domain.reading import Function
 from benchlog.textfile import key
@@ -86,6 +86,27 @@ class Plan:
         """The traces that show this, in the plan's order."""
         return tuple(trace for trace in self.trace if trace.role is role)
 
+    def fitted_at(self, index: int) -> Fitted:
+        """What stands between source and unit at that stage."""
+        lamp, link = self.source.lamp_watts, ""
+        for stage in self.stage[: index + 1]:
+            lamp = lamp if stage.lamp_watts is None else stage.lamp_watts
+            link = stage.link or link
+        return Fitted(lamp, link)
+
+    @property
+    def changes(self) -> bool:
+        """Whether anything between source and unit is changed from one stage to another."""
+        return len({self.fitted_at(index) for index in range(len(self.stage))}) > 1
+
+    @property
+    def has_dial(self) -> bool:
+        """Whether a variable transformer stands in the source, for a person to turn."""
+        named = any("transformer" in link.lower() for link in self.source.chain)
+        return self.source.moved_by is Mover.HAND and (
+            named or any(stage.fraction != 1.0 for stage in self.stage)
+        )
+
     def faults(self) -> Iterable[FaultAt]:
         """What does not fit together across tables."""
         names = [trace.name for trace in self.trace]
@@ -102,7 +123,11 @@ class Plan:
 
     def _limit_faults(self) -> Iterable[FaultAt]:
         known = {trace.name: trace for trace in self.trace}
+        lamps = {self.fitted_at(index).lamp_watts for index in range(len(self.stage))}
         for i, limit in enumerate(self.limit, start=1):
+            if limit.lamp_watts is not None and limit.lamp_watts not in lamps:
+                fix = "name a lamp that one of the stages has"
+                yield f"limit[{i}].lamp_watts", f"no stage is behind a lamp of {limit.lamp_watts:g} W", fix
             if self.source.ratio == 0.0 and limit.kind in BY_SOURCE:
                 yield f"limit[{i}].kind", "needs to know what the rail should be", "give source.ratio"
             for path, problem, fix in misfits(limit, known[limit.trace]) if limit.trace in known else ():

@@ -78,6 +78,12 @@ class Limit:
         "armed this long after the source is steady; left out: by its kind", default=None, low=0.0
     )
     gate: Gate | None = key("armed only while this holds", default=None)
+    lamp_watts: float | None = key(
+        "armed only behind the lamp of so many watts, 0 for none; left out: behind any",
+        default=None,
+        unit="W",
+        low=0.0,
+    )
     action: Action = key("trip or warn", default=Action.TRIP)
     why: str = key("what it protects, added to the sentence of a trip", default="")
 

@@ -37,7 +37,36 @@ class StagePlan:
     )
     volts: float | None = key("voltage of each supply output", default=None, unit="V", low=0.0)
     current_limit: float | None = key("current limit of each supply output", default=None, unit="A", low=0.0)
+    lamp_watts: float | None = key(
+        "the lamp in series from this stage on, fitted with the unit off; 0 for none; left out: as before",
+        default=None,
+        unit="W",
+        low=0.0,
+    )
+    link: str = key(
+        "what else is fitted from this stage on, with the unit off, such as 22 ohm safety resistors;"
+        " left out: as before",
+        default="",
+    )
     wait: tuple[Wait, ...] = key("what must hold before the next stage is offered", default=())
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """What stands between source and unit at a stage: the lamp in series, W, and any other link by name."""
+
+    lamp_watts: float
+    link: str = ""
+
+    @property
+    def words(self) -> str:
+        """What to do about it, unplugged."""
+        lamp = (
+            f"fit the {self.lamp_watts:g} W lamp"
+            if self.lamp_watts
+            else "take the lamp out and bridge its socket"
+        )
+        return f"{lamp}, fit {self.link}" if self.link else lamp
 
 
 def unmeant(wait: Wait, trace: TracePlan) -> Iterable[FaultAt]:

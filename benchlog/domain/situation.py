@@ -12,7 +12,7 @@ class Situation:
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
-        self.feed = source.Feed()
+        self.feed = source.Feed(plan.fitted_at(0).lamp_watts)
         self.traces = {trace.name: Trace(trace) for trace in plan.trace}
         self.quiet: set[str] = set()
         """Traces that have fallen silent; their last value says nothing about now."""
@@ -60,7 +60,8 @@ class Situation:
         applied, metered = self.applied()
         if least and not metered:
             applied = min(applied, self.feed.least)
-        return source.rail_band(self.plan.source, applied, self.shown(self.lamp), limit)
+        behind = self.feed.lamp_watts > 0.0
+        return source.rail_band(self.plan.source, applied, self.shown(self.lamp), limit, behind=behind)
 
     def rests(self, limit: Limit) -> bool:
         """Whether a limit that follows the source rests until a reservoir has followed it down."""

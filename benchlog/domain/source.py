@@ -36,18 +36,25 @@ class Band:
     high: float
 
 
-def rail_band(source: plans.Source, applied: float, lamp: float | None, limit: Limit | None = None) -> Band:
+def rail_band(
+    source: plans.Source,
+    applied: float,
+    lamp: float | None,
+    limit: Limit | None = None,
+    *,
+    behind: bool,
+) -> Band:
     """The expected magnitude of a raw rail: ratio x (applied - lamp) - diode drop.
 
     The band is the larger of 10 % and the limit's floor; behind a lamp 25 % is allowed below, since a
     rectifier draws its current in peaks, so that lamp and unit do not simply add up (common
-    practice, no source).
+    practice, no source). `behind`: whether a lamp stands in series.
     """
     left = max(applied - (lamp or 0.0), 0.0)
     expected = max(source.ratio * left - source.diode_drop, 0.0)
     floor = limit.floor if limit else 1.5
     fraction = limit.fraction if limit else None
-    below = fraction if fraction is not None else (0.25 if source.lamp_watts else 0.10)
+    below = fraction if fraction is not None else (0.25 if behind else 0.10)
     above = fraction if fraction is not None else 0.10
     return Band(expected, expected - max(below * expected, floor), expected + max(above * expected, floor))
 
@@ -111,6 +118,7 @@ class Feed:
         "asked",
         "changed",
         "coming_on",
+        "lamp_watts",
         "left_up",
         "moving",
         "no_moves_until",
@@ -120,7 +128,9 @@ class Feed:
         "told",
     )
 
-    def __init__(self) -> None:
+    def __init__(self, lamp_watts: float = 0.0) -> None:
+        self.lamp_watts = lamp_watts
+        """The lamp in series as it is fitted now, 0 for none."""
         self.told = 0.0
         self.target = 0.0
         self.on_since: int | None = None

@@ -11,6 +11,7 @@ from typing import Any
 
 from benchlog.domain.awaiting import Awaited, Awaiting
 from benchlog.domain.guard import Guard
+from benchlog.domain.offproof import CutOutcome
 from benchlog.domain.plan import Mover
 from benchlog.domain.plan_stage import StagePlan
 from benchlog.domain.plan_trace import Role
@@ -30,6 +31,8 @@ class State(StrEnum):
     DRILL = "drill"
     READY = "ready"
     HELD = "held"
+    GOING_OFF = "going off"
+    CHANGING = "changing"
     SWITCHING_OFF = "switching off"
     TAIL = "tail"
     CLOSED = "closed"
@@ -40,13 +43,13 @@ UNSEEN_TAIL = 60.0
 TOLD_TAIL = 10.0
 """Plan seconds the tail lasts at least after a person's word alone: meters need that long to bear it out."""
 
+NOTHING_SHOWS = "No meter shows that the unit is off. Pull the plug, then say so."
+
 LONGEST_DRILL = 120.0
 """Plan seconds in which a person must have switched off for practice."""
 
-LIVE = frozenset(
-    {State.SETTING, State.SWITCHING_ON, State.MOVING, State.DWELLING, State.DRILL, State.READY, State.HELD}
-)
-"""States in which the unit may be on."""
+LIVE = frozenset(State) - {State.STANDING, State.SWITCHING_OFF, State.TAIL, State.CLOSED}
+"""States in which the unit may be on, or is about to be again."""
 
 AT_STAGE = frozenset({State.MOVING, State.DWELLING, State.READY, State.HELD})
 """States in which what is awaited can hold: it is on, and nobody is about to set another stage."""
@@ -54,7 +57,10 @@ AT_STAGE = frozenset({State.MOVING, State.DWELLING, State.READY, State.HELD})
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """Something to be carried out: `ask` a person, `set_supply`, `switch_on`, `switch_off`, `close`."""
+    """Something to be carried out: `ask` a person, `set_supply`, `switch_on`, `switch_off`, `close`.
+
+    `pause` switches off, through the off-switch, for what is changed with the unit off, and looks for it.
+    """
 
     what: str
     kind: str = ""
@@ -79,6 +85,8 @@ class Stages:
         self.reached = -1
         """The highest stage the unit was on at; -1 before the first."""
         self._before = 0
+        # A plan that changes nothing is taken as it stands; else what is fitted is asked for from the first stage on.
+        self._fitted = None if self.plan.changes else self.plan.fitted_at(0)
         self._dwell_from: int | None = None
         self._dwelt = 0
         self._awaiting = Awaiting(guard)
@@ -222,6 +230,34 @@ class Stages:
         self.guard.feed.switch(False, t)
         return self._switch_on()
 
+    def was_put_off(self, outcome: CutOutcome, t: int, *, told: bool = False) -> list[Order]:
+        """What came of switching off for a change: seen off, seen on, or nothing that could show it.
+
+        `told`: a person says that it is off, where nothing shows it.
+        """
+        if self.state is not State.GOING_OFF:
+            return []
+        if outcome is CutOutcome.VERIFIED or told:
+            self.guard.feed.switch(False, t)
+            return self._change()
+        if outcome is CutOutcome.UNKNOWN:
+            return [Order("ask", "switch_off", NOTHING_SHOWS, {"change": True, "plug": True})]
+        self.state = State.SWITCHING_OFF
+        return [Order("switch_off", "tripped", "the unit was not seen to go off for the change")]
+
+    def was_changed(self, done: bool, t: int) -> list[Order]:
+        """What stands between source and unit was changed, or was not: then it stands off."""
+        if self.state is not State.CHANGING:
+            return []
+        if not done:
+            self._fitted = None
+            self.index = self._before
+            self.state = State.STANDING
+            return []
+        self._fitted = self.plan.fitted_at(self.index)
+        self.guard.feed.lamp_watts = self._fitted.lamp_watts
+        return self._set_source(t)
+
     def went_off(self, t: int) -> None:
         """The cut was asked, for whatever reason: the tail begins."""
         if self.state not in (State.TAIL, State.CLOSED):
@@ -265,6 +301,8 @@ class Stages:
             return [Order("close")]
         if self.state is State.DRILL:
             return self._wait_for_drill(t)
+        if self.state is State.GOING_OFF:
+            self._let_fall(t)
         self._count_dwell(t)
         if self.state is State.MOVING and not self.guard.feed.moving:
             self.state = State.DWELLING
@@ -291,9 +329,13 @@ class Stages:
         """Low limits rest until the drill is over, however long a person needs; but not for ever."""
         if t - self._drill_since >= LONGEST_DRILL * SECOND:
             return self.was_drilled(False, t)
+        self._let_fall(t)
+        return []
+
+    def _let_fall(self, t: int) -> None:
+        """Rails fall on purpose: low limits rest as for any move, for as long as it takes."""
         if not self.guard.feed.moving:
             self.guard.feed.begin_move(self.guard.feed.target, t)
-        return []
 
     def _count_dwell(self, t: int) -> None:
         """Dwell counts only while the source rests, and rests where it should."""
@@ -324,10 +366,29 @@ class Stages:
     def _set(self, index: int, t: int) -> list[Order]:
         self._before = self.index
         self.index = index
-        self.state = State.SETTING
         self._dwelt = 0
         self._dwell_from = None
         self._awaiting.begin()
+        if self.plan.fitted_at(index) == self._fitted:
+            return self._set_source(t)
+        return self._change() if self.guard.feed.on_since is None else self._go_off()
+
+    def _go_off(self) -> list[Order]:
+        """Off first: what is to be changed carries the mains."""
+        self.state = State.GOING_OFF
+        if not self.by_hand:
+            return [Order("pause")]
+        text = f"Switch the unit off, to {self.plan.fitted_at(self.index).words}."
+        return [Order("pause"), Order("ask", "switch_off", text, {"change": True})]
+
+    def _change(self) -> list[Order]:
+        self.state = State.CHANGING
+        fitted = self.plan.fitted_at(self.index)
+        text = f"Pull the plug, {fitted.words}, plug in again."
+        return [Order("ask", "fit_lamp", text, {"lamp_watts": fitted.lamp_watts, "link": fitted.link})]
+
+    def _set_source(self, t: int) -> list[Order]:
+        self.state = State.SETTING
         stage, source = self.stage, self.plan.source
         if source.moved_by is Mover.PROGRAM:
             volts = stage.volts or 0.0
@@ -341,6 +402,8 @@ class Stages:
         fraction = stage.fraction or 0.0
         volts = fraction * source.mains
         self.guard.feed.begin_move(volts, t)
+        if not self.plan.has_dial:
+            return self.was_set(True, t)
         text = f"Set the variable transformer to {100 * fraction:.0f} %, {show(volts, 'V')}."
         return [Order("ask", "set_dial", text, {"fraction": fraction, "volts": volts})]
 

@@ -15,6 +15,8 @@ J = TypeVar("J", bound=Callable[..., object])
 NOT_YET = math.inf
 """What must come first before a limit is armed has not begun: nobody can say how long."""
 
+DIRECT, BEHIND_LAMP = 2.0, 5.0
+"""Seconds after which reservoirs have followed a source that is steady."""
 _AFTER_STEADY = frozenset({LimitKind.LOW, LimitKind.RAIL_LOW, LimitKind.RAIL_HIGH})
 
 
@@ -33,11 +35,11 @@ class Watch(Generic[J]):
 
     What its kind comes to is looked up once, not at every reading: how it judges, whether it rests while
     the source moves, how long it waits for the source, and how many nanoseconds it must stay broken.
-    `lamp`: behind a lamp the reservoirs take longer.
     """
 
     __slots__ = (
         "after",
+        "after_lamp",
         "count",
         "gate_since",
         "judge",
@@ -49,14 +51,15 @@ class Watch(Generic[J]):
         "since",
     )
 
-    def __init__(self, limit: Limit, judge: J, *, lamp: bool) -> None:
+    def __init__(self, limit: Limit, judge: J) -> None:
         self.limit = limit
         self.judge = judge
         self.rests = limit.kind in RESTS_WHILE_MOVING
         self.of_supply = limit.kind is LimitKind.SUPPLY
-        self.after = limit.after_steady
-        if self.after is None and limit.kind in _AFTER_STEADY:
-            self.after = 5.0 if lamp else 2.0
+        # Behind a lamp the reservoirs take longer.
+        follows = limit.kind in _AFTER_STEADY
+        self.after = limit.after_steady if limit.after_steady is not None or not follows else DIRECT
+        self.after_lamp = BEHIND_LAMP if limit.after_steady is None and follows else self.after
         self.lasting = limit.seconds * SECOND
         self.since: int | None = None
         self.count = 0
@@ -83,6 +86,8 @@ class Watch(Generic[J]):
     def arms_in(self, feed: Feed, t: int) -> float:
         """Plan seconds until it is armed, 0 where it is; `NOT_YET` where what it waits for has not begun."""
         limit, left = self.limit, 0.0
+        if limit.lamp_watts is not None and limit.lamp_watts != feed.lamp_watts:
+            return NOT_YET
         if limit.gate is not None:
             if self.gate_since is None:
                 return NOT_YET
@@ -97,7 +102,7 @@ class Watch(Generic[J]):
 
     def _steady_in(self, feed: Feed, t: int) -> float:
         """Until the source has rested, or for a supply's state been set, for long enough."""
-        after = self.after
+        after = self.after_lamp if feed.lamp_watts > 0.0 else self.after
         if self.of_supply:
             return NOT_YET if feed.on_since is None else (after or 0.0) - (t - feed.changed) / SECOND
         if after is None:

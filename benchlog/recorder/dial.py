@@ -7,7 +7,6 @@ sees it only once that has closed.
 from collections.abc import Callable
 
 from benchlog.domain.guard import Guard
-from benchlog.domain.plan import Mover
 from benchlog.errors import BadInput, BenchlogError
 from benchlog.recorder.means import Means
 from benchlog.recorder.switchoff import SwitchOff
@@ -24,7 +23,7 @@ class Dial:
         plan = guard.plan
         self._guard = guard
         self._means = means
-        self._turned = plan.source.moved_by is Mover.HAND
+        self._turned = plan.has_dial
         self._lowest = (plan.stage[0].fraction or 0.0) * plan.source.mains
         self._let_go: Callable[[], None] | None = None
         self._seen = ""

@@ -97,7 +97,7 @@ def _warnings(plan: Plan, bench: Bench) -> Iterator[str]:
         if trace.name not in ceilings:
             yield f"{trace.name} has no ceiling: give it a high limit at the rating of its capacitors."
     safety_resistor = any("resistor" in link.lower() for link in source.chain)
-    if source.moved_by is Mover.HAND and source.lamp_watts == 0.0 and not safety_resistor:
+    if source.moved_by is Mover.HAND and plan.fitted_at(0).lamp_watts == 0.0 and not safety_resistor:
         yield "Nothing limits the current at the first stage: put a lamp in series."
     if not any(switch.kind != "hand" for switch in bench.off_switch):
         yield "Your hand is the only off-switch: stay at the bench, one hand on the switch."

@@ -195,8 +195,10 @@ def bands_of_stage(
     found: list[Band] = []
     if stage.fraction is not None and plan.source.ratio > 0.0:
         limits = {limit.trace: limit for limit in plan.limit if limit.kind is LimitKind.RAIL_LOW}
+        behind = plan.fitted_at(plan.stage.index(stage)).lamp_watts > 0.0
         for trace in plan.of_role(Role.RAIL):
-            band = rail_band(plan.source, stage.fraction * plan.source.mains, lamp, limits.get(trace.name))
+            limit = limits.get(trace.name)
+            band = rail_band(plan.source, stage.fraction * plan.source.mains, lamp, limit, behind=behind)
             low, high = sorted((band.low * trace.sign, band.high * trace.sign))
             found.append(Band(panels[trace.name], low, high, from_t, to_t))
     found += [

@@ -36,40 +36,43 @@ class TestTheExpectedRail:
     """Ratio times what the lamp leaves, less the diodes; never in proportion to mains."""
 
     def test_direct_at_full_mains_the_rail_has_its_nominal_value(self) -> None:
-        band = rail_band(ON_THE_WALL, 230.0, None)
+        band = rail_band(ON_THE_WALL, 230.0, None, behind=False)
         assert band.expected == pytest.approx(44.43, abs=0.01)
 
     def test_a_healthy_rail_behind_a_small_lamp_is_barely_more_than_half(self) -> None:
         # A 40 W lamp keeps about 95 to 105 V: a 44 V rail reads 24 to 28 V, and that is no fault.
         for lamp in (90.0, 95.0, 100.0):
-            band = rail_band(BEHIND_A_LAMP, 230.0, lamp)
+            band = rail_band(BEHIND_A_LAMP, 230.0, lamp, behind=True)
             assert 24.0 <= band.expected <= 28.0
             assert band.low > 0.4 * 44.0 - 1.5
 
     def test_at_a_tenth_of_mains_the_diodes_count(self) -> None:
         # In proportion it would be 4.44 V: 13 % more than any healthy rail reads.
-        band = rail_band(ON_THE_WALL, 23.0, None)
+        band = rail_band(ON_THE_WALL, 23.0, None, behind=False)
         assert band.expected == pytest.approx(3.86, abs=0.01)
         assert band.expected < 0.88 * 4.44
 
     def test_a_lamp_that_takes_everything_leaves_nothing_and_never_less(self) -> None:
-        assert rail_band(BEHIND_A_LAMP, 230.0, 229.0).expected == 0.0
-        assert rail_band(BEHIND_A_LAMP, 230.0, 240.0).expected == 0.0
+        assert rail_band(BEHIND_A_LAMP, 230.0, 229.0, behind=True).expected == 0.0
+        assert rail_band(BEHIND_A_LAMP, 230.0, 240.0, behind=True).expected == 0.0
 
     def test_the_band_is_ten_per_cent_and_behind_a_lamp_a_quarter_below(self) -> None:
-        direct, lamp = rail_band(ON_THE_WALL, 230.0, None), rail_band(BEHIND_A_LAMP, 230.0, 0.0)
+        direct, lamp = (
+            rail_band(ON_THE_WALL, 230.0, None, behind=False),
+            rail_band(BEHIND_A_LAMP, 230.0, 0.0, behind=True),
+        )
         assert direct.low == pytest.approx(0.90 * direct.expected)
         assert direct.high == pytest.approx(1.10 * direct.expected)
         assert lamp.low == pytest.approx(0.75 * lamp.expected)
         assert lamp.high == pytest.approx(1.10 * lamp.expected)
 
     def test_the_band_is_never_narrower_than_a_volt_and_a_half(self) -> None:
-        band = rail_band(ON_THE_WALL, 23.0, None)
+        band = rail_band(ON_THE_WALL, 23.0, None, behind=False)
         assert (band.low, band.high) == pytest.approx((band.expected - 1.5, band.expected + 1.5))
 
     def test_a_limit_may_have_a_band_of_its_own(self) -> None:
         plan = plan_of(PLUS, limits=["trace='+B', kind='rail_low', fraction=0.05, floor=0.5"])
-        band = rail_band(BEHIND_A_LAMP, 230.0, 30.0, plan.limit[0])
+        band = rail_band(BEHIND_A_LAMP, 230.0, 30.0, plan.limit[0], behind=True)
         assert band.low == pytest.approx(0.95 * band.expected)
         assert band.high == pytest.approx(1.05 * band.expected)
 
@@ -329,4 +332,4 @@ class TestAMoveNobodyAskedFor:
 
 def test_a_source_without_a_ratio_expects_no_rail() -> None:
     source = Source(moved_by=ON_THE_WALL.moved_by, chain=("wall",), mains=230.0)
-    assert rail_band(source, 230.0, None).expected == 0.0
+    assert rail_band(source, 230.0, None, behind=False).expected == 0.0
