@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
-from benchlog.domain.stages import State
+from benchlog.domain.stages import BEING_THERE, State
 from benchlog.errors import BadInput, Fault, Gone, LinkError
 from benchlog.recorder import messages
 from benchlog.recorder.client import Recorder
@@ -21,8 +21,6 @@ from benchlog.store.ids import new_id
 QUIET_SECONDS = 60.0
 PROOF_SECONDS = 300.0
 """How long a proof may wait for a person without a word from the recorder."""
-BEING_THERE = (State.MOVING, State.DWELLING, State.DRILL, State.READY, State.HELD)
-"""States in which the source has been set to its stage, and the unit is on at it."""
 
 
 class Controls(Protocol):
@@ -212,7 +210,7 @@ class Conductor:
         if stage.state in BEING_THERE and stage.index > self._reached:
             self._reached = stage.index
             self.course.stages.append(stage.name)
-        self._set_once = self._set_once or stage.state == State.SETTING
+        self._set_once = self._set_once or stage.state != State.STANDING
         waits = stage.state in (State.READY, State.HELD) or (stage.state == State.STANDING and self._set_once)
         what = self._person.goes_on(stage) if waits else ""
         if what:

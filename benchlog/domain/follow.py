@@ -148,7 +148,11 @@ class Follower:
             return False
         least = 2.0 * self._band
         nothing = self._at_nothing and size < least
-        if nothing and plan.role is Role.LAMP and source < DARK * group.guard.plan.source.mains:
+        if (
+            nothing
+            and plan.role is Role.LAMP
+            and (group.bridged or source < DARK * group.guard.plan.source.mains)
+        ):
             return False
         if not nothing and abs(source - self._source) / max(source, self._source) * size < least:
             return False
@@ -178,6 +182,11 @@ class Follow:
     def on(self) -> bool:
         """Whether anything is fed; what was cut may stand for as long as it likes."""
         return self.guard.feed.on_since is not None
+
+    @property
+    def bridged(self) -> bool:
+        """Whether the lamp was taken out for this stage: a meter across its socket has nothing to show."""
+        return self.guard.plan.changes and self.guard.feed.lamp_watts == 0.0
 
     @property
     def metered(self) -> bool:

@@ -1,8 +1,7 @@
 """Plans made from six numbers: a text that passes as written by hand, to be kept and edited.
 
 Dwells and steps are bench habit (common practice, no source). What a template cannot guard it leaves out: the
-midpoint of a single rail is a share of that rail, which no limit follows yet, and a lamp that is changed is
-another source, so that the ladder by lamps is a plan for each.
+midpoint of a single rail is a share of that rail, which no limit follows yet.
 """
 
 from collections.abc import Sequence
@@ -20,6 +19,7 @@ from benchlog.errors import BadInput
 LAMPS = (40.0, 60.0, 100.0, 150.0)
 STEPS = ((0.1, 20.0), (0.2, 20.0), (0.4, 30.0), (0.6, 40.0), (0.8, 60.0), (1.0, 120.0))
 """Fraction of mains and dwell, s."""
+LADDER_DWELL = 60.0
 QUICK_POINTS = 3
 SAFETY_OHMS = 22.0
 DROP_MOST = 10.0
@@ -41,8 +41,8 @@ class Template(StrEnum):
     QUICK = "quick run"
 
 
-def plans(template: Template, six: SixNumbers, supply: str = "") -> tuple[Plan, ...]:
-    """The plans of this template, in the order of use; only a lamp ladder has several.
+def plan(template: Template, six: SixNumbers, supply: str = "") -> Plan:
+    """The plan of this template.
 
     `supply` is the job of the supply that feeds a board. BadInput names what does not fit.
     """
@@ -50,19 +50,47 @@ def plans(template: Template, six: SixNumbers, supply: str = "") -> tuple[Plan, 
     if template is Template.LAMP_LADDER:
         return _ladder(six)
     if template is Template.BOARD:
-        return (_board(six, supply),)
+        return _board(six, supply)
     if template is Template.SAFETY_RESISTORS:
-        return (_safety(six),)
+        return _safety(six)
     if template is Template.QUICK:
-        return (_quick(six),)
-    return (_variable(six),)
+        return _quick(six)
+    return _variable(six)
 
 
-def _ladder(six: SixNumbers) -> tuple[Plan, ...]:
-    """One plan for each lamp up to the largest at hand, and one without; between them the unit is off."""
+def _ladder(six: SixNumbers) -> Plan:
+    """A stage for each lamp up to the largest at hand, and one without; between them the unit is off."""
     rungs = [watts for watts in LAMPS if watts < six.lamp_watts]
     rungs += [six.lamp_watts, 0.0] if six.lamp_watts else [0.0]
-    return tuple(_at_once(_behind(six, watts), "Lamp ladder", 60.0) for watts in rungs)
+    traces = _clipped(six, points(six))
+    lamps = [trace for trace in traces if trace.role is Role.LAMP]
+    others = [trace for trace in traces if trace.role is not Role.LAMP]
+    behind = [
+        replace(limit, lamp_watts=watts)
+        for watts in rungs
+        if watts
+        for limit in guard_defaults.limits(_behind(six, watts), tuple(lamps))
+    ]
+    rest = guard_defaults.limits(six, tuple(others))
+    first = _behind(six, rungs[0])
+    chain = ("wall switch", "series lamp") if rungs[0] else ("wall switch",)
+    made = _from_mains(
+        first,
+        "Lamp ladder",
+        chain,
+        traces,
+        ((1.0, LADDER_DWELL),),
+        (*behind, *rest),
+    )
+    stages = [
+        replace(
+            _stage(replace(made.source, lamp_watts=watts), traces, 1.0, LADDER_DWELL),
+            name=f"{watts:g} W lamp" if watts else "direct",
+            lamp_watts=watts,
+        )
+        for watts in rungs
+    ]
+    return replace(made, stage=tuple(stages))
 
 
 def _quick(six: SixNumbers) -> Plan:

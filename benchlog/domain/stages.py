@@ -51,6 +51,9 @@ LONGEST_DRILL = 120.0
 LIVE = frozenset(State) - {State.STANDING, State.SWITCHING_OFF, State.TAIL, State.CLOSED}
 """States in which the unit may be on, or is about to be again."""
 
+BEING_THERE = frozenset({State.MOVING, State.DWELLING, State.DRILL, State.READY, State.HELD})
+"""States in which the source has been set to its stage, and the unit is on at it."""
+
 AT_STAGE = frozenset({State.MOVING, State.DWELLING, State.READY, State.HELD})
 """States in which what is awaited can hold: it is on, and nobody is about to set another stage."""
 
@@ -385,7 +388,7 @@ class Stages:
         self.state = State.CHANGING
         fitted = self.plan.fitted_at(self.index)
         text = f"Pull the plug, {fitted.words}, plug in again."
-        return [Order("ask", "fit_lamp", text, {"lamp_watts": fitted.lamp_watts, "link": fitted.link})]
+        return [Order("ask", "fit_lamp", text, {"watts": fitted.lamp_watts, "link": fitted.link})]
 
     def _set_source(self, t: int) -> list[Order]:
         self.state = State.SETTING

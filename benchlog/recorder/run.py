@@ -18,11 +18,12 @@ from benchlog.errors import BadInput, Fault, StoreError
 from benchlog.recorder import messages
 from benchlog.recorder.arming import open_session, without_reading
 from benchlog.recorder.clock import SECOND, utc_now, wire_now
-from benchlog.recorder.cut import Done, OffSwitch
+from benchlog.recorder.cut import OffSwitch
 from benchlog.recorder.dial import Dial
 from benchlog.recorder.draining import Draining
 from benchlog.recorder.intake import Intake
 from benchlog.recorder.means import Means
+from benchlog.recorder.orders import Orders, SetSupply
 from benchlog.recorder.outlet import trace_rows
 from benchlog.recorder.stage_news import StageNews
 from benchlog.recorder.switchoff import SwitchOff
@@ -33,15 +34,6 @@ from benchlog.store.records import AnchorRow, Ending, RemarkRow
 ANCHOR_EVERY = 60
 LONGEST_AGO = 3600.0
 """Wire seconds that a note may look back."""
-
-_ONWARD = ("ask", "set_supply", "switch_on")
-"""Orders that mean nothing once the run has been ended."""
-
-_ENDINGS = {"completed": Ending.COMPLETED, "stopped": Ending.STOPPED, "tripped": Ending.TRIPPED}
-"""How a run ends that the stage machine switches off."""
-
-SetSupply = Callable[[float, float, float, Done], None]
-"""Set every output of the source: volts, current limit, protection; then tell."""
 
 
 class Run:
@@ -66,7 +58,7 @@ class Run:
         )
         self.places = self._intake.places
         self._means = means
-        self._set_supply = set_supply
+        self._orders = Orders(self, self._news, means, set_supply)
         self._ending: tuple[str, str] | None = None
         self._was_on = False
         self._anchored = 0
@@ -100,7 +92,7 @@ class Run:
             text = f"drill: off seen after {took:.1f} s" if seen else "drill: the unit was not seen to go off"
             self._means.outlet.event(t, "drill", text, seen=seen, seconds=took)
         self.draining.tell(t)
-        self._carry_out(orders)
+        self._orders.carry_out(orders)
         self._news.say(t)
         if self.session is not None and t - self._anchored > ANCHOR_EVERY * SECOND:
             self._anchor(t, wire)
@@ -123,7 +115,7 @@ class Run:
             orders = self.stages.seen_on(t) if asked and not known else []
         if asked and not known:
             self._means.outlet.event(t, "on", "seen: the unit is on")
-            self._carry_out(orders)
+            self._orders.carry_out(orders)
         elif not known:
             self.trip("the unit", "the unit is on, and nobody was asked to switch it on")
 
@@ -219,7 +211,7 @@ class Run:
             orders = acts[what]()
         text = f"{what}, {early:.0f} s before the end of the dwell" if early else what
         self._means.outlet.event(t, "asked", text, act=what, early=early)
-        self._carry_out(orders)
+        self._orders.carry_out(orders)
         self._news.say(t, now=True)
 
     def cut(self, reason: str, ending: str = Ending.STOPPED) -> None:
@@ -228,7 +220,7 @@ class Run:
             self.off.let_go()
             self._means.prompts.drop()
             return
-        self._switch_off(ending, reason, "cut")
+        self.switch_off(ending, reason, "cut")
 
     def trip(self, place: str, text: str) -> None:
         """Off for something that no limit of the plan says, at `place`; told as a trip all the same."""
@@ -238,7 +230,7 @@ class Run:
             self.cut(text)
         else:
             broken = Broken(place, "beside the plan", Action.TRIP, lambda: text, None, None, t, wire)
-            self._switch_off(Ending.TRIPPED, "", "trip", broken)
+            self.switch_off(Ending.TRIPPED, "", "trip", broken)
 
     def leave(self, reason: str, ending: str) -> None:
         """Nobody runs it any more: what may be on is cut; what was never on is closed at once."""
@@ -255,12 +247,17 @@ class Run:
                 orders = self.stages.close()
         self.off.end()
         self._means.prompts.drop()
-        self._carry_out(orders)
+        self._orders.carry_out(orders)
 
     @property
     def proven_off(self) -> bool:
         """Whether the unit was never on, was seen off, or a person said so with no meter against it."""
         return self._ending is None or not self._was_on or self.stages.off_is_known
+
+    @property
+    def is_on(self) -> bool:
+        """Whether the unit is known to be on."""
+        return self.guard.feed.on_since is not None
 
     @property
     def ended(self) -> bool:
@@ -283,12 +280,12 @@ class Run:
     def _broke(self, found: tuple[Broken, ...]) -> None:
         for broken in found:
             if broken.action is Action.TRIP:
-                self._switch_off(Ending.TRIPPED, "", "trip", broken)
+                self.switch_off(Ending.TRIPPED, "", "trip", broken)
             else:
                 data = {"trace": broken.trace, "limit": broken.limit, "value": broken.value}
                 self._means.outlet.event(broken.t, "warn", broken.text, **data)
 
-    def _switch_off(self, ending: str, reason: str, why: str, broken: Broken | None = None) -> None:
+    def switch_off(self, ending: str, reason: str, why: str, broken: Broken | None = None) -> None:
         """Switch off, by every way there is; only the first ending of a run counts."""
         self.off.fire()
         wire = wire_now()
@@ -302,7 +299,7 @@ class Run:
             self._ending = (ending, reason)
             self.off.begin(t)
             self.draining.begin(t)
-            was_on = self._was_on = self.guard.feed.on_since is not None or self.stages.live
+            was_on = self._was_on = self.is_on or self.stages.live
             self.dial.went_off(was_on=was_on)
             self.guard.armed = False
             self.guard.feed.switch(False, t)
@@ -322,81 +319,6 @@ class Run:
         with self.lock:
             (self.stages.confirmed_off if seen else self.stages.told_off)(t)
         self.dial.ask_back()
-
-    # --- orders ---------------------------------------------------------------------------------
-
-    def _carry_out(self, orders: list[Order]) -> None:
-        for order in orders:
-            if self._ending is not None and order.what in _ONWARD:
-                continue
-            if order.what == "ask":
-                self._ask(order)
-            elif order.what == "set_supply":
-                data = order.data
-                self._set_supply(data["volts"], data["limit"], data["protection"], self._supply_was_set)
-            elif order.what == "switch_on":
-                self.off.switch_on(self._was_switched_on)
-            elif order.what == "switch_off":
-                self._switch_off(_ENDINGS[order.kind], order.text, "off")
-            elif order.what == "close":
-                self.closed.set()
-
-    def _ask(self, order: Order) -> None:
-        if order.data.get("drill"):
-            self._means.alarm.sound()
-        # A cut may come in between: what it asks itself comes after this.
-        self._means.prompts.ask(
-            order.kind,
-            order.text,
-            order.data,
-            lambda yes: self._answered(order.kind, yes),
-            lambda: self._ending is not None,
-        )
-
-    def _answered(self, kind: str, yes: bool) -> None:
-        t = self._means.clock.now()
-        orders: list[Order] = []
-        with self.lock:
-            if self._ending is not None:
-                return  # taken back by the cut: nobody told anything
-            if kind == "set_dial":
-                orders = self.stages.was_set(yes, t)
-            elif kind == "switch_on":
-                orders = self.stages.was_switched_on(yes, t)
-            elif kind == "switch_off" and self.stages.state is State.DRILL:
-                # A cut that came meanwhile sounds on.
-                self._means.alarm.quiet()
-                if yes:
-                    self.off.hand_done(t)
-                else:
-                    orders = self.stages.was_drilled(False, t)
-        done = "done" if yes else "not done"
-        self._means.outlet.event(t, "told", f"told: {kind.replace('_', ' ')} {done}", prompt=kind, done=yes)
-        self._carry_out(orders)
-        self._news.say(t)
-
-    def _supply_was_set(self, fault: str) -> None:
-        if fault and self.guard.feed.on_since is not None:
-            # Some outputs may have followed and others not: nobody knows what feeds the unit.
-            self.trip(self.plan.source.supply, f"the supply could not be set: {fault}")
-            return
-        self._carried_out("set", fault or "the supply took its settings", self.stages.was_set, not fault)
-
-    def _was_switched_on(self, fault: str) -> None:
-        self._carried_out("on", fault or "switched on", self.stages.was_switched_on, not fault)
-
-    def _carried_out(
-        self, kind: str, text: str, tell: Callable[[bool, int], list[Order]], done: bool
-    ) -> None:
-        t = self._means.clock.now()
-        with self.lock:
-            cut = self._ending is not None
-            orders = tell(done, t) if not cut else []
-        self._means.outlet.event(
-            t, kind, f"too late, the run was cut: {text}" if cut else text, done=done and not cut
-        )
-        self._carry_out(orders)
-        self._news.say(t)
 
     # --- the end --------------------------------------------------------------------------------
 

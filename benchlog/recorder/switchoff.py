@@ -9,6 +9,7 @@ from benchlog.recorder import messages
 from benchlog.recorder.clock import SECOND, wire_now
 from benchlog.recorder.cut import CutThread, OffSwitch
 from benchlog.recorder.means import Means
+from benchlog.recorder.pause import Pause
 
 PROOF_HOLDS = 4 * 3600.0
 """Wire seconds for which the proof of an off-switch holds."""
@@ -49,6 +50,9 @@ class SwitchOff:
         self._off_proof: OffProof | None = None
         self._drill_told: int | None = None
         self._drill_seen: int | None = None
+        self._pause: Pause | None = None
+        self._put_off = False
+        """Whether it was seen off for a change and is not to be on again yet: what showed that is proof still."""
         self.told: list[str] = []
         """What a person said in the proof."""
         self._fired = threading.Event()
@@ -148,6 +152,39 @@ class SwitchOff:
         self._off_proof = self._drill_told = self._drill_seen = None
         return seen is not None, ((seen or t) - proof.asked) / SECOND
 
+    # --- off for a change -----------------------------------------------------------------------
+
+    def pause(self, t: int, done: Callable[[Finding], None]) -> None:
+        """Switch off to switch on again; `done` hears in a thread of its own whether that was seen."""
+        with self._lock:
+            if self._fired.is_set():
+                return
+            self._off_proof = OffProof(self._guard, t, self._means.clock.rate)
+
+        def ended(finding: Finding) -> None:
+            if finding.outcome is CutOutcome.VERIFIED:
+                self._put_off = True
+                for switch in self.switches if not self.by_hand_alone else ():
+                    self._proven[switch.name] = wire_now()
+            done(finding)
+
+        self._pause = Pause(self.switches, self._evidence, self._seen_falling, self._means.clock.rate, ended)
+
+    def put_off_by_hand(self) -> None:
+        """A person says that they have switched off for a change."""
+        if self._pause is not None:
+            self._pause.hand_done()
+
+    def goes_on(self) -> None:
+        """It is about to be on again: what was seen of its off proves nothing any more."""
+        with self._lock:
+            if not self._fired.is_set():
+                self._put_off, self._off_proof = False, None
+
+    def _seen_falling(self) -> bool:
+        with self._lock:
+            return self._off_proof is not None and self._off_proof.seen_falling()
+
     # --- off ------------------------------------------------------------------------------------
 
     def fire(self) -> None:
@@ -174,7 +211,8 @@ class SwitchOff:
 
     def begin(self, t: int) -> None:
         """Under the lock: from now on readings are evidence of what the cut did."""
-        self._off_proof = OffProof(self._guard, t, self._means.clock.rate)
+        if not self._put_off:
+            self._off_proof = OffProof(self._guard, t, self._means.clock.rate)
         self._drill_told = None
 
     def reading(self, name: str, value: float, t: int) -> None:
@@ -190,6 +228,11 @@ class SwitchOff:
     def by_hand(self) -> bool:
         """Whether a hand is among the off-switches."""
         return any(not switch.automatic for switch in self.switches)
+
+    @property
+    def by_hand_alone(self) -> bool:
+        """Whether a hand is the only off-switch."""
+        return all(not switch.automatic for switch in self.switches)
 
     @property
     def outcome(self) -> str:
@@ -213,6 +256,8 @@ class SwitchOff:
 
     def stop(self) -> None:
         """End the cut threads."""
+        if self._pause is not None:
+            self._pause.stop()
         for cut in self._cuts:
             cut.stop()
 

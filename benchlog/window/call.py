@@ -66,6 +66,7 @@ _DETAIL = {
     "switch_on": "Keep one hand on the off-switch.",
     "switch_off": "Say so when it is done.",
     "set_dial": "Say so when it stands there.",
+    "fit_lamp": "The limits go by what is fitted.",
 }
 
 
@@ -117,6 +118,8 @@ def _prompted(view: RunView, prompt: messages.Prompt, now: float) -> Call:
     detail = _DETAIL.get(prompt.kind, "")
     if prompt.data.get("drill"):
         detail = "For practice: how long it takes until it is seen off is kept."
+    if prompt.kind == "fit_lamp" and _charged(view, now) and view.at_off:
+        detail = f"{_KEEP_OUT} {detail}"
     if prompt.data.get("after"):
         # What the card says of the reservoirs must not be lost beneath the question.
         detail = f"Before the next start. {_off(view, now).detail}"
@@ -216,6 +219,12 @@ def _held(view: RunView, _plan: Plan, now: float, seen: Mapping[int, str]) -> Ca
     )
 
 
+def _going_off(view: RunView, plan: Plan, _now: float, _seen: Mapping[int, str]) -> Call:
+    index = view.stage.index if view.stage is not None else 0
+    text = f"Going off, to {plan.fitted_at(index).words}."
+    return Call(text, "Hands out until it is seen off.", danger=True, key=_key(view))
+
+
 def _switching_off(view: RunView, _plan: Plan, _now: float, _seen: Mapping[int, str]) -> Call:
     return Call("Switching off.", key=_key(view))
 
@@ -229,6 +238,8 @@ _LIVE: dict[State, Callable[[RunView, Plan, float, Mapping[int, str]], Call]] = 
     State.DRILL: _drill,
     State.READY: _ready,
     State.HELD: _held,
+    State.GOING_OFF: _going_off,
+    State.CHANGING: _going_off,
     State.SWITCHING_OFF: _switching_off,
     State.TAIL: _switching_off,
     State.CLOSED: _switching_off,

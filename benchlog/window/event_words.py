@@ -81,6 +81,9 @@ def _asked(t: float, text: str, data: Mapping[str, Any]) -> Told:
 
 def _answered(t: float, text: str, data: Mapping[str, Any]) -> Told:
     done, not_done = TOLD.get(str(data.get("prompt", "")), ("", ""))
+    if data.get("prompt") == "fit_lamp":
+        fitted = text.replace("told:", "you said: fitted", 1).removesuffix(" done")
+        return Told(t, fitted if data.get("done") else "you said: it is not fitted")
     if not done:
         return Told(t, text.replace("told:", "you said:", 1))
     yes = bool(data.get("done"))
@@ -125,6 +128,9 @@ _OF_KIND: Mapping[str, Callable[[float, str, Mapping[str, Any]], Told]] = {
     "off": _off,
     "drill": _drill,
     "meter": _meter,
+    "paused": lambda t, text, data: Told(
+        t, text, Shape.GOOD if data.get("outcome") == CutOutcome.VERIFIED else Shape.NOTHING
+    ),
     "trip": lambda t, text, _: Told(t, f"tripped: {text}", Shape.STOP),
     "warn": lambda t, text, _: Told(t, text, Shape.DOUBT),
     "wrong function": lambda t, text, _: Told(t, text, Shape.DOUBT),

@@ -7,7 +7,7 @@ from benchlog.window.work import Work
 
 SAID = ("warn", "wrong function", "drill")
 """Events that are put on the window for everybody."""
-ASKED = ("set_dial", "switch_on")
+ASKED = ("set_dial", "switch_on", "fit_lamp")
 """What a hand is asked for aloud. Where alarm or relay are listened for, a sound of ours would pass as theirs."""
 
 

@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from benchlog.domain.plan import Plan
 from benchlog.domain.reading import Outcome
-from benchlog.domain.stages import LIVE, State
+from benchlog.domain.stages import BEING_THERE, LIVE, State
 from benchlog.domain.trust import UNPROVEN
 from benchlog.instruments.bench import Bench
 from benchlog.recorder.client import messages
@@ -112,6 +112,8 @@ class RunView:
     """`trip`, `cut`, or `off` where it went off in good order."""
     at_off: dict[str, tuple[float, float]] = field(default_factory=dict)
     """The first reading of each trace after off: plan seconds and value."""
+    falling_since: float | None = None
+    """Since when it falls for a change, plan seconds; None where it is not being changed."""
     cuts: dict[str, messages.CutState] = field(default_factory=dict)
     off: str = ""
     closed: messages.Closed | None = None
@@ -241,20 +243,30 @@ class RunView:
             for row in batch.rows:
                 if not live.take(row, now) and self.is_open:
                     self.gaps.add(batch.trace)
-            if self.off_at is not None and live.value is not None and live.t >= self.off_at:
+            off_at = self.falling_since if self.off_at is None else self.off_at
+            if off_at is not None and live.value is not None and live.t >= off_at:
                 self.at_off.setdefault(batch.trace, (live.t, live.value))
 
     def _stage(self, message: messages.Stage) -> None:
         before = self.stage
         self.stage = message
         state = State(message.state)
+        self._falls(state, message.t / SECOND)
         if state in LIVE and self.phase in (Phase.ARMED, Phase.LIVE):
             self.phase = Phase.LIVE
-        came = state not in (State.SETTING, State.STANDING, State.SWITCHING_ON)
+        came = state in BEING_THERE
         known = self.marks[-1][1] if self.marks else ""
         if self.is_live and came and message.name != known and before is not None:
             self.marks.append((message.t / SECOND, message.name))
             self.early.discard(message.name)
+
+    def _falls(self, state: State, t: float) -> None:
+        """What stands in the reservoirs is looked at from the moment it goes off for a change."""
+        if state is State.GOING_OFF and self.falling_since is None:
+            self.falling_since = t
+        elif state in BEING_THERE and self.falling_since is not None:
+            self.falling_since = None
+            self.at_off.clear()
 
     def _event(self, message: messages.Event) -> None:
         moment = Moment(message.t / SECOND, message.kind, message.text)
@@ -264,6 +276,7 @@ class RunView:
                 message.data["doubt"]
             )
         if message.kind == "off":
+            self.at_off.clear()
             self.off_at = moment.t
             self.off_reason = message.text
             self.off_why = str(message.data.get("why", ""))

@@ -1,7 +1,8 @@
 """What stands beside the ladder in lines: what is awaited before the next stage, or what is left after off."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
+from benchlog.domain.stages import State
 from benchlog.recorder.client import messages
 from benchlog.window import after_cut, words
 from benchlog.window.call import tail_in_words
@@ -15,6 +16,8 @@ def lines_of(view: RunView, now: float, meters: Mapping[str, messages.Meter]) ->
     """The lines of this moment, a heading first."""
     if view.phase in (Phase.OFF, Phase.CLOSED):
         return (*_meters(view, meters), *_after(view, now))
+    if view.state in (State.GOING_OFF, State.CHANGING):
+        return (*_meters(view, meters), *_charges(view, after_cut.charges_of(view, now)))
     return (*_meters(view, meters), *_awaited(view, now))
 
 
@@ -55,16 +58,22 @@ def _after(view: RunView, now: float) -> Iterator[Line]:
     yield Line("off-switch", bold=True)
     for switch in story.switches:
         yield Line(switch.text, switch.took, switch.shape)
-    if story.charges:
+    yield from _charges(view, story.charges)
+    tail = tail_in_words(view)
+    if tail:
+        yield Line(tail, soft=True)
+
+
+def _charges(view: RunView, charges: Sequence[after_cut.Charge]) -> Iterator[Line]:
+    """What the reservoirs still hold."""
+    if charges:
         yield Line(
-            "still in the reservoirs" if view.phase is Phase.OFF else "last seen in the reservoirs", bold=True
+            "still in the reservoirs" if view.phase is not Phase.CLOSED else "last seen in the reservoirs",
+            bold=True,
         )
-    for charge in story.charges:
+    for charge in charges:
         shape = Shape.NOTHING if charge.stale else Shape.DOUBT
         if view.phase is Phase.CLOSED and charge.stale and not charge.words.startswith(NOT_KNOWN):
             yield Line(f"{charge.name}: measure it before you touch", charge.shown, Shape.DOUBT)
         else:
             yield Line(f"{charge.name}: {charge.words}", charge.shown, shape)
-    tail = tail_in_words(view)
-    if tail:
-        yield Line(tail, soft=True)

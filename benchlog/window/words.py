@@ -78,6 +78,8 @@ RUN_STATE = {
     State.DRILL: "drill: switch off now",
     State.READY: "ready to go on",
     State.HELD: "held",
+    State.GOING_OFF: "going off for a change",
+    State.CHANGING: "off, being changed",
     State.SWITCHING_OFF: "switching off",
     State.TAIL: "off, still logging",
     State.CLOSED: "closed",

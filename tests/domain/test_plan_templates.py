@@ -9,7 +9,7 @@ from benchlog.domain.guard import Guard
 from benchlog.domain.guard_defaults import ceiling, lamp_bound
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import Action, LimitKind
-from benchlog.domain.plan_templates import Template, plans
+from benchlog.domain.plan_templates import Template, plan
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Function
 from benchlog.domain.sixnumbers import MeterAtHand, SixNumbers, read_rail
@@ -41,9 +41,8 @@ def bench_of(six: SixNumbers) -> Bench:
 
 
 def one(template: Template, six: SixNumbers) -> Plan:
-    """The only plan of a template."""
-    (plan,) = plans(template, six, "bench supply")
-    return plan
+    """The plan of a template, on a bench that has a supply."""
+    return plan(template, six, "bench supply")
 
 
 def clipped(plan: Plan) -> list[tuple[str, str]]:
@@ -54,11 +53,11 @@ def clipped(plan: Plan) -> list[tuple[str, str]]:
 @pytest.mark.parametrize("template", Template)
 def test_every_plan_reads_back_as_itself_and_passes_the_plan_check(template: Template) -> None:
     for six in UNITS:
-        for plan in plans(template, six, "bench supply"):
-            assert textfile.parse(textfile.write(plan), "plan.toml", Plan) == plan
-            assert check(plan, bench_of(six), "plan.toml")
-            assert any(limit.action is Action.TRIP for limit in plan.limit)
-            assert Guard(plan).traces
+        made = one(template, six)
+        assert textfile.parse(textfile.write(made), "plan.toml", Plan) == made
+        assert check(made, bench_of(six), "plan.toml")
+        assert any(limit.action is Action.TRIP for limit in made.limit)
+        assert Guard(made).traces
 
 
 def test_one_meter_goes_across_the_lamp_and_to_an_idle_drop_where_there_is_none() -> None:
@@ -70,7 +69,7 @@ def test_one_meter_goes_across_the_lamp_and_to_an_idle_drop_where_there_is_none(
 
 def test_no_meter_is_refused_since_nothing_would_cut() -> None:
     with pytest.raises(BadInput, match="across the lamp"):
-        plans(Template.QUICK, replace(HALL, meters=()))
+        plan(Template.QUICK, replace(HALL, meters=()))
 
 
 def test_a_meter_not_fit_for_the_mains_side_goes_elsewhere() -> None:
@@ -93,12 +92,12 @@ def test_a_meter_of_a_points_own_name_goes_there_and_one_of_a_fixed_function_whe
 
 def test_meters_that_read_no_point_are_refused() -> None:
     with pytest.raises(BadInput, match="none of them can read a point"):
-        plans(Template.QUICK, replace(HALL, meters=(MeterAtHand("sink probe", Function.TEMPERATURE),)))
+        plan(Template.QUICK, replace(HALL, meters=(MeterAtHand("sink probe", Function.TEMPERATURE),)))
 
 
 def test_the_table_of_the_bench_stands_in_a_whole_plan() -> None:
-    plan = one(Template.VARIABLE_TRANSFORMER, HALL)
-    found = [(limit.trace, limit.kind.value, limit.value, limit.seconds) for limit in plan.limit]
+    made = one(Template.VARIABLE_TRANSFORMER, HALL)
+    found = [(limit.trace, limit.kind.value, limit.value, limit.seconds) for limit in made.limit]
     assert found[:6] == [
         ("lamp", "high", None, 1.0),
         ("+B", "high", 50.0, 0.0),
@@ -111,24 +110,34 @@ def test_the_table_of_the_bench_stands_in_a_whole_plan() -> None:
     assert ("idle L", "high", 0.0825, 0.0) in found
     assert ("idle L", "runaway", None, 0.0) in found
     assert ("offset R", "high", 1.0, 1.0) in found
-    assert plan.limit[0].of_source == 0.35
-    gates = {(limit.gate.any_of, limit.gate.above) for limit in plan.limit if limit.gate}
+    assert made.limit[0].of_source == 0.35
+    gates = {(limit.gate.any_of, limit.gate.above) for limit in made.limit if limit.gate}
     assert gates == {(("+B", "-B"), 22.0)}
-    assert "2 of 50 mA idle (16.5 mV across 0.33 ohm)" in plan.about
+    assert "2 of 50 mA idle (16.5 mV across 0.33 ohm)" in made.about
 
 
 def test_a_single_rail_has_no_pair_to_compare() -> None:
-    plan = one(Template.VARIABLE_TRANSFORMER, replace(HALL, paired=False))
-    assert [trace.name for trace in plan.of_role(Role.RAIL)] == ["+B"]
-    assert LimitKind.APART not in {limit.kind for limit in plan.limit}
-    assert "after the output capacitor" in plan.about
+    made = one(Template.VARIABLE_TRANSFORMER, replace(HALL, paired=False))
+    assert [trace.name for trace in made.of_role(Role.RAIL)] == ["+B"]
+    assert LimitKind.APART not in {limit.kind for limit in made.limit}
+    assert "after the output capacitor" in made.about
 
 
-def test_a_ladder_is_a_plan_for_each_lamp_and_one_without() -> None:
-    ladder = plans(Template.LAMP_LADDER, HALL)
-    assert [plan.source.lamp_watts for plan in ladder] == [40.0, 60.0, 100.0, 0.0]
-    assert ladder[0].source.chain == ("wall switch", "40 W lamp")
-    assert ladder[-1].of_role(Role.LAMP) == ()
+def test_a_ladder_is_one_plan_with_a_lamp_for_each_stage_and_a_limit_for_each_lamp() -> None:
+    ladder = plan(Template.LAMP_LADDER, HALL)
+    assert [stage.name for stage in ladder.stage] == ["40 W lamp", "60 W lamp", "100 W lamp", "direct"]
+    assert [ladder.fitted_at(index).lamp_watts for index in range(4)] == [40.0, 60.0, 100.0, 0.0]
+    assert ladder.source.lamp_watts == 40.0
+    assert not ladder.has_dial
+    bounds = [(limit.lamp_watts, limit.of_source) for limit in ladder.limit if limit.trace == "lamp"]
+    assert bounds == [(40.0, 0.6), (60.0, 0.46), (100.0, 0.35)]
+    assert {limit.lamp_watts for limit in ladder.limit if limit.trace != "lamp"} == {None}
+
+
+def test_a_ladder_without_a_lamp_is_the_wall_alone() -> None:
+    ladder = plan(Template.LAMP_LADDER, replace(HALL, lamp_watts=0.0))
+    assert [(stage.name, stage.lamp_watts) for stage in ladder.stage] == [("direct", 0.0)]
+    assert not ladder.changes
 
 
 def test_a_rail_behind_a_lamp_nobody_meters_is_awaited_steady_and_not_at_a_figure() -> None:
@@ -140,17 +149,17 @@ def test_a_rail_behind_a_lamp_nobody_meters_is_awaited_steady_and_not_at_a_figur
 
 def test_a_safety_resistor_trips_at_ten_volts_and_at_three_times_what_is_expected() -> None:
     small = replace(HALL, channels=1)
-    plan = one(Template.SAFETY_RESISTORS, small)
-    assert [limit.value for limit in plan.limit if limit.trace == "drop +"] == [10.0, 3.3]
-    assert "22 ohm safety resistors in the rails" in plan.source.chain
+    made = one(Template.SAFETY_RESISTORS, small)
+    assert [limit.value for limit in made.limit if limit.trace == "drop +"] == [10.0, 3.3]
+    assert "22 ohm safety resistors in the rails" in made.source.chain
 
 
 def test_a_board_needs_its_supply() -> None:
     with pytest.raises(BadInput, match="name the supply"):
-        plans(Template.BOARD, HALL)
-    plan = one(Template.BOARD, HALL)
-    assert [stage.volts for stage in plan.stage] == [14.7, 29.3, 44.0]
-    assert [stage.current_limit for stage in plan.stage] == [0.1, 0.25, 0.25]
+        plan(Template.BOARD, HALL)
+    made = one(Template.BOARD, HALL)
+    assert [stage.volts for stage in made.stage] == [14.7, 29.3, 44.0]
+    assert [stage.current_limit for stage in made.stage] == [0.1, 0.25, 0.25]
 
 
 @pytest.mark.parametrize(
@@ -172,7 +181,7 @@ def test_a_rail_without_its_sign_is_asked_again(text: str) -> None:
 )
 def test_numbers_that_cannot_be_are_refused(field: str, value: float) -> None:
     with pytest.raises(BadInput, match=field):
-        plans(Template.QUICK, replace(HALL, **{field: value}))  # type: ignore[arg-type]
+        plan(Template.QUICK, replace(HALL, **{field: value}))  # type: ignore[arg-type]
 
 
 def test_the_lamps_bound_is_the_tables_and_never_more_than_most_of_the_mains() -> None:

@@ -11,6 +11,7 @@ from functools import partial
 from helpers.watched import PoweredUp
 
 from benchlog import resources
+from benchlog.domain.offproof import CutOutcome
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.reading import Function, Outcome, Reading
@@ -92,10 +93,12 @@ class Stepped:
     flashes: float = 0.0
     dwell: float = 1.0
     """Dwells of the plan times this."""
+    remade: Callable[[Plan], Plan] = lambda plan: plan
+    """What is made of the example's plan."""
 
     def __post_init__(self) -> None:
         text = resources.path("examples", self.example, "plan.toml").read_text(encoding="utf-8")
-        plan = parse(text, "plan.toml", Plan)
+        plan = self.remade(parse(text, "plan.toml", Plan))
         stages = tuple(replace(stage, dwell=self.dwell * stage.dwell) for stage in plan.stage)
         self.plan = replace(plan, stage=stages)
         self.chance = random.Random(self.seed)
@@ -153,7 +156,10 @@ class Stepped:
                 self.asked.append((self.run.now + 0.2, partial(self._set_supply, order)))
             elif order.what == "switch_on" or order.kind == "switch_on":
                 self.asked.append((self.run.now + 0.3 * after, self._switch_on))
-            elif order.kind == "switch_off":
+            elif order.what == "pause" or order.kind == "fit_lamp":
+                change = self._put_off if order.what == "pause" else partial(self._fit, order.data["watts"])
+                self.asked.append((self.run.now + after, change))
+            elif order.kind == "switch_off" and not order.data.get("change"):
                 self.asked.append((self.run.now + 0.3 * after, self._drill))
 
     def _turn(self, fraction: float, after: float) -> None:
@@ -190,6 +196,17 @@ class Stepped:
         self.model.switched_on = False
         seen = self.run.now + 4.0
         self.asked.append((seen, lambda: self._obey(self.run.stages.was_drilled(True, self.run.t))))
+
+    def _put_off(self) -> None:
+        assert isinstance(self.model, Amplifier)
+        self.model.switched_on = False
+        stages, seen = self.run.stages, self.run.now + 4.0
+        self.asked.append((seen, lambda: self._obey(stages.was_put_off(CutOutcome.VERIFIED, self.run.t))))
+
+    def _fit(self, watts: float) -> None:
+        assert isinstance(self.model, Amplifier)
+        self.model.fit_lamp(watts)
+        self._obey(self.run.stages.was_changed(True, self.run.t))
 
     # --- time -----------------------------------------------------------------------------------
 

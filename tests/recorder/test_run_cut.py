@@ -146,7 +146,7 @@ def test_an_order_to_go_on_that_comes_too_late_is_not_carried_out(rig: Rig) -> N
     live(rig)
     rig.run.cut("cut by the operator")
     prompts = len(rig.outbox.of(messages.Prompt))
-    rig.run._carry_out(
+    rig.run._orders.carry_out(
         [
             Order("ask", "set_dial", "Set it to 100 %.", {"fraction": 1.0}),
             Order("set_supply", data={"volts": 20.0, "limit": 0.1, "protection": 22.0}),
@@ -183,7 +183,7 @@ def test_a_question_that_comes_after_the_cut_is_not_asked(rig: Rig) -> None:
     asked = len(rig.outbox.of(messages.Prompt))
     rig.run.cut("cut by the operator")
     # As a thread does that had looked at the ending before the cut.
-    rig.run._ask(Order("ask", "switch_on", "Switch the unit on.", {}))
+    rig.run._orders._ask(Order("ask", "switch_on", "Switch the unit on.", {}))
     assert len(rig.outbox.of(messages.Prompt)) == asked
     assert rig.prompts._open == {}
 
