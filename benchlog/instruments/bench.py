@@ -21,6 +21,12 @@ DAYS_A_MONTH = 365.25 / 12
 
 ISOLATED = ("yes", "no", "unknown")
 SWITCHES = ("supply", "relay", "hand")
+HOLDS = ("pump", "rts", "dtr")
+LEVELS = ("high", "low")
+PEDAL_LINES = ("cts", "dsr")
+PEDAL_ACTS = ("cut", "take")
+CONTACTS = ("closed", "open")
+FEEDS = ("dtr", "rts", "none")
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,12 +115,26 @@ class OffSwitchEntry:
     job: str = key("its label; left out: the supply's, or the kind", default="")
     address: str = key("the relay's serial port", default="")
     supply: str = key("the supply's job; left out: the only one", default="")
-    beat: float = key("time between bytes to the relay", default=0.05, unit="s", low=0.002, high=1.0)
-    drop_out: float = key("time of silence until the relay drops", default=0.5, unit="s", low=0.0, high=10.0)
+    line: str = key(
+        "what holds the relay in: pump, bytes at a beat; or the level of a line, second best",
+        default="pump",
+        choices=HOLDS,
+    )
+    level: str = key(
+        "the level of rts or dtr that holds the relay in; a dead program holds low",
+        default="high",
+        choices=LEVELS,
+    )
+    beat: float = key("time between bytes to a pumped relay", default=0.05, unit="s", low=0.002, high=1.0)
+    drop_out: float = key("time until the relay drops", default=0.5, unit="s", low=0.0, high=10.0)
 
     def faults(self) -> _Found:
         """A pump needs several beats within its drop-out; what one kind needs has no place in another."""
-        if self.kind == "relay" and self.drop_out < 2 * self.beat:
+        if self.kind == "relay" and self.line == "pump" and self.level != "high":
+            yield "level", "has no place on a pumped line", "leave it out, or write line = rts or dtr"
+        if self.kind != "relay" and self.line != "pump":
+            yield "line", f"has no place where the kind is {self.kind}", "leave it out"
+        if self.kind == "relay" and self.line == "pump" and self.drop_out < 2 * self.beat:
             yield "drop_out", "is shorter than two beats, so the relay would chatter", "shorten beat"
         if self.kind == "relay" and not self.address:
             yield "address", "is missing", "name the relay's serial port"
@@ -128,6 +148,42 @@ class OffSwitchEntry:
         """The relay's port."""
         return parse_address(self.address, self.job)
 
+    @property
+    def held_by_level(self) -> bool:
+        """Whether a level holds the relay in, which a program that hangs goes on doing."""
+        return self.kind == "relay" and self.line != "pump"
+
+    @property
+    def rests_high(self) -> frozenset[str]:
+        """The lines that are high while the relay is out."""
+        return frozenset({self.line} if self.held_by_level and self.level == "low" else ())
+
+
+@dataclass(frozen=True, slots=True)
+class PedalEntry:
+    """A pedal or mushroom switch between two lines of a serial port; it works whatever window has the keys."""
+
+    job: str = key("its unique label")
+    address: str = key("its serial port, which may be that of a relay")
+    line: str = key("the line it is read on", default="cts", choices=PEDAL_LINES)
+    does: str = key("what pressing it does; cut only ever cuts", default="cut", choices=PEDAL_ACTS)
+    pressed: str = key(
+        "its contact while it is pressed; open: a broken wire counts as pressed",
+        default="closed",
+        choices=CONTACTS,
+    )
+    feed: str = key("the line held high to feed it; none: fed otherwise", default="dtr", choices=FEEDS)
+
+    @property
+    def parsed_address(self) -> Address:
+        """Its port."""
+        return parse_address(self.address, self.job)
+
+    @property
+    def fails_to_cut(self) -> bool:
+        """Whether a wire that breaks, or a port that is lost, counts as a cut."""
+        return self.does == "cut" and self.pressed == "open"
+
 
 @dataclass(frozen=True, slots=True)
 class Bench:
@@ -140,6 +196,7 @@ class Bench:
     meter: tuple[MeterEntry, ...] = key("the meters", default=())
     supply: tuple[SupplyEntry, ...] = key("the supplies", default=())
     off_switch: tuple[OffSwitchEntry, ...] = key("the off-switches", default=())
+    pedal: tuple[PedalEntry, ...] = key("the pedals", default=())
 
 
 def parse(text: str, name: str, folders: Sequence[Path] = ()) -> Bench:

@@ -6,6 +6,7 @@ grammar; whatever has the wrong type is the grammar's matter and passed over her
 
 import tomllib
 from collections.abc import Generator, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ from benchlog.domain.accuracy import MeterError
 from benchlog.domain.quantity import shorten, symbol
 from benchlog.domain.reading import Function
 from benchlog.errors import BadInput, Fault
-from benchlog.instruments.address import SerialAddress, UsbSerialAddress, parse_address
+from benchlog.instruments.address import Address, SerialAddress, UsbSerialAddress, parse_address
 from benchlog.instruments.profile import Profile, find_profile
 from benchlog.textfile import did_you_mean
 
@@ -38,13 +39,14 @@ class _Check:
         self._meters = _tables(table, "meter")
         self._supplies = _tables(table, "supply")
         self._switches = _tables(table, "off_switch")
+        self._pedals = _tables(table, "pedal")
         self._profiles: dict[str, Profile | None] = {}
 
     def faults(self) -> Iterator[Fault]:
         """All of them, in the order of the file's kinds."""
         if not (self._meters or self._supplies):
             yield Fault(self._name, "names no instrument", "add a [[meter]] or a [[supply]]")
-        yield from self._unique([*self._meters, *self._supplies])
+        yield from self._unique([*self._meters, *self._supplies, *self._pedals])
         yield from self._unique(self._switches)
         for path, entry in self._meters:
             yield from self._address(path, entry, "address")
@@ -56,6 +58,9 @@ class _Check:
             yield from self._supply(path, entry)
         for path, entry in self._switches:
             yield from self._switch(path, entry)
+        for path, entry in self._pedals:
+            yield from self._serial_port(path, entry, "a pedal hangs on a serial line")
+        yield from self._shared_ports()
 
     def _unique(self, entries: _Tables) -> Iterator[Fault]:
         seen: dict[str, str] = {}
@@ -155,18 +160,49 @@ class _Check:
 
     def _switch(self, path: str, entry: dict[str, Any]) -> Iterator[Fault]:
         kind = _text(entry, "kind")
-        if kind == "relay" and (text := _text(entry, "address")):
-            try:
-                found = parse_address(text, f"{self._name}: {path}.address")
-            except BadInput as error:
-                yield from error.faults
-                return
-            if not isinstance(found, SerialAddress | UsbSerialAddress):
-                yield self._fault(
-                    f"{path}.address", f'"{text}" is no serial port', "a relay hangs on a serial line"
-                )
+        if kind == "relay":
+            yield from self._serial_port(path, entry, "a relay hangs on a serial line")
         if kind == "supply":
             yield from self._supply_switch(path, entry)
+
+    def _serial_port(self, path: str, entry: dict[str, Any], fix: str) -> Iterator[Fault]:
+        """Its address is that of a serial port; an empty one is the grammar's matter."""
+        text = _text(entry, "address")
+        yield from self._address(path, entry, "address") if text else ()
+        found = _address(entry)
+        if found is not None and not isinstance(found, SerialAddress | UsbSerialAddress):
+            yield self._fault(f"{path}.address", f'"{text}" is no serial port', fix)
+
+    def _shared_ports(self) -> Iterator[Fault]:
+        """A relay and pedals may share a port where each has lines of its own; nothing else may."""
+        taken: dict[tuple[Address, str], str] = {}
+        for path, entry in [*self._meters, *self._supplies]:
+            if (at := _address(entry)) is not None:
+                taken[at, "port"] = path
+        for path, entry in self._switches:
+            yield from self._take_lines(taken, path, entry, ("relay", _text(entry, "line") or "pump"))
+        for path, entry in self._pedals:
+            feed = _text(entry, "feed") or "dtr"
+            fed = () if feed == "none" else (f"{feed} ",)
+            yield from self._take_lines(taken, path, entry, (_text(entry, "line") or "cts", *fed))
+
+    def _take_lines(
+        self, taken: dict[tuple[Address, str], str], path: str, entry: dict[str, Any], lines: Sequence[str]
+    ) -> Iterator[Fault]:
+        """Give an entry its lines, unless another has them; one with a space behind it only feeds, maybe several."""
+        at = _address(entry)
+        if at is None:
+            return
+        fix = "use another line, or another port"
+        if path.startswith("pedal") and (at, "port") in taken:
+            yield self._fault(f"{path}.address", f"is the port of {taken[at, 'port']}", fix)
+        for line in lines:
+            others = (line.strip(),) if line.endswith(" ") else (line, f"{line} ")
+            other = next((taken[at, one] for one in others if (at, one) in taken), "")
+            if other:
+                problem = f"needs the line {line.strip()} of a port where {other} has it"
+                yield self._fault(f"{path}.address", problem, fix)
+            taken.setdefault((at, line), path)
 
     def _supply_switch(self, path: str, entry: dict[str, Any]) -> Iterator[Fault]:
         """The supply it names is on the bench and can be reached for a cut alone."""
@@ -190,6 +226,15 @@ def _tables(table: dict[str, Any], key: str) -> _Tables:
     if not isinstance(found, list):
         return []
     return [(f"{key}[{n}]", entry) for n, entry in enumerate(found, 1) if isinstance(entry, dict)]
+
+
+def _address(entry: dict[str, Any]) -> Address | None:
+    """Where an entry's address leads, the same however it is written; None where it is none."""
+    try:
+        found = parse_address(_text(entry, "address"))
+    except BadInput:
+        return None
+    return replace(found, text="")
 
 
 def _text(entry: dict[str, Any], key: str) -> str:

@@ -12,6 +12,7 @@ import errno
 import io
 import os
 import select
+import socket
 import sys
 import threading
 import time
@@ -25,6 +26,7 @@ from serial.tools import list_ports
 
 from benchlog.errors import Gone, Refused, TimedOut
 from benchlog.instruments.address import SerialAddress, UsbSerialAddress
+from benchlog.instruments.link_tcp import keep_alive
 from benchlog.instruments.profile import Serial
 from benchlog.instruments.waiter import Waiter, drain
 
@@ -33,6 +35,8 @@ if sys.platform != "win32":
     import termios
 
 _IN_USE = (errno.EAGAIN, errno.EBUSY)
+_BROKEN = (serial.SerialException, OSError, ValueError, TypeError, AttributeError)
+"""What pyserial raises, beside its own, where a port is gone or was closed."""
 
 CHUNK = 4096
 SLICE = 0.02
@@ -140,6 +144,7 @@ class SerialLink:
             port.dtr = settings.dtr
             port.rts = settings.rts
             _open_within(port, device, deadline if "://" in device else OPEN_WAIT, place)
+            _keep_alive(port)
         except (serial.SerialException, OSError, ValueError, TypeError) as error:
             if port is not None:
                 _let_go(port)
@@ -173,6 +178,41 @@ class SerialLink:
     def drain(self, quiet: float) -> bytes:
         """Throw away what comes until `quiet` s of silence; give its end, for the log."""
         return drain(self.receive, quiet)
+
+    def set_line(self, line: str, high: bool) -> None:
+        """Raise or lower the line `rts` or `dtr`; Gone where the port does not take it.
+
+        It leaves at once. A port on a network then waits for its answer, 50 ms and at most 3 s.
+        """
+        with self._sending:
+            try:
+                self._check()
+                setattr(self._port, line, high)
+            except _BROKEN as error:
+                raise self._gone(error) from None
+
+    def lines(self) -> frozenset[str] | None:
+        """Which of `cts` and `dsr` are high; None where a port on a network has not told yet. Gone where it is dead."""
+        try:
+            self._check()
+            told = "_modemstate" not in vars(self._port) or vars(self._port)["_modemstate"] is not None
+            return frozenset(line for line in ("cts", "dsr") if getattr(self._port, line)) if told else None
+        except _BROKEN as error:
+            raise self._gone(error) from None
+
+    def fall_on_close(self, *, fall: bool) -> None:
+        """Whether the system lowers RTS and DTR when the port closes, however that comes about; Gone where it is dead.
+
+        Only a port of this computer can be told, and only where the system has such a setting.
+        """
+        if sys.platform == "win32" or not isinstance(self._port, serial.Serial):
+            return
+        try:
+            settings = termios.tcgetattr(self._port.fileno())
+            settings[2] = settings[2] | termios.HUPCL if fall else settings[2] & ~termios.HUPCL
+            termios.tcsetattr(self._port.fileno(), termios.TCSANOW, settings)
+        except (*_BROKEN, termios.error) as error:
+            raise self._gone(error) from None
 
     def wake(self) -> None:
         """Make a blocked `receive`, or the next one, return at once (within a slice on some ports)."""
@@ -216,6 +256,14 @@ class SerialLink:
             if time.monotonic() >= until:
                 return b""
 
+    def _check(self) -> None:
+        """Raise where it is closed, which pyserial would take for later, or where a serial server is gone."""
+        if not self._port.is_open:
+            raise serial.PortNotOpenError
+        reader = vars(self._port).get("_thread")
+        if reader is not None and not reader.is_alive():
+            raise serial.SerialException("its far end is gone")
+
     def _gone(self, error: Exception) -> Gone:
         return Gone(self._place, f"the port broke ({_reason(error)})", "plug it in again")
 
@@ -241,6 +289,13 @@ def _claim(port: serial.SerialBase) -> None:
     """Keep other programs out: pyserial's lock is a polite one, this one holds for all but root."""
     if sys.platform != "win32" and isinstance(port, serial.Serial):
         fcntl.ioctl(port.fileno(), termios.TIOCEXCL)
+
+
+def _keep_alive(port: serial.SerialBase) -> None:
+    """Have the system notice a serial server that vanished, where nothing is ever sent to it."""
+    inner = vars(port).get("_socket")
+    if isinstance(inner, socket.socket):
+        keep_alive(inner)
 
 
 def _unclaim(port: serial.SerialBase) -> None:

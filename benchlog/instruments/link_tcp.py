@@ -22,7 +22,7 @@ class TcpLink:
         connected.setblocking(False)
         with contextlib.suppress(OSError):  # a socketpair in a test has no such option
             connected.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
-            _keep_alive(connected)
+            keep_alive(connected)
         self._socket = connected
         self._waiter = Waiter(connected.fileno())
         self._readable = self._waiter.readable
@@ -112,7 +112,7 @@ class TcpLink:
         return Gone(self._place, f"the connection broke ({reason})", "it will be opened anew")
 
 
-def _keep_alive(connected: socket.socket) -> None:
+def keep_alive(connected: socket.socket) -> None:
     """Have the system notice a pulled cable on a connection that is only kept for a cut."""
     connected.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
     for name, value in (("TCP_KEEPIDLE", 3), ("TCP_KEEPINTVL", 1), ("TCP_KEEPCNT", 3)):

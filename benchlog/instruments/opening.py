@@ -8,9 +8,10 @@ of plan time: it divides intervals, never deadlines.
 import contextlib
 from collections.abc import Callable, Iterator
 
-from benchlog.instruments.address import Address, TcpAddress
-from benchlog.instruments.bench import MeterEntry, OffSwitchEntry, SupplyEntry
+from benchlog.instruments.address import Address, SerialAddress, TcpAddress, UsbSerialAddress
+from benchlog.instruments.bench import MeterEntry, SupplyEntry
 from benchlog.instruments.link import Link, open_link
+from benchlog.instruments.link_serial import SerialLink
 from benchlog.instruments.meter import Meter
 from benchlog.instruments.profile import Profile, Serial, Wire
 from benchlog.instruments.sheet import Sheet
@@ -20,9 +21,6 @@ from benchlog.instruments.supply_meter import SupplyMeter
 
 OpenWire = Callable[[Address, Wire, str, float | None], Link]
 """What opens a wire: `open_link`, or one who listens to it."""
-
-_RELAY_WIRE = Wire(serial=Serial(dtr=False, rts=False))
-"""Lines low from before the port is opened: a level must never hold the relay in."""
 
 
 def open_meter(
@@ -79,9 +77,9 @@ def open_control(entry: SupplyEntry, profile: Profile, patience: float | None = 
     return control
 
 
-def open_relay(entry: OffSwitchEntry) -> Link:
-    """The serial line of a pumped relay, its status lines low."""
-    return open_link(entry.parsed_address, _RELAY_WIRE, entry.job)
+def open_lines(address: SerialAddress | UsbSerialAddress, place: str, high: frozenset[str]) -> SerialLink:
+    """A port of which the lines matter: those of `high` are up from before it is opened, all others down."""
+    return SerialLink.open(address, Serial(dtr="dtr" in high, rts="rts" in high), place)
 
 
 def _drop_old(link: Link, address: Address, profile: Profile) -> None:

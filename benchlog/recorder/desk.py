@@ -11,10 +11,17 @@ from benchlog.domain.quantity import show
 from benchlog.domain.reading import Reading
 from benchlog.errors import BadInput, Refused
 from benchlog.instruments import bench as benches
-from benchlog.instruments.address import Address, TcpAddress, VisaAddress
+from benchlog.instruments.address import (
+    Address,
+    SerialAddress,
+    TcpAddress,
+    UsbSerialAddress,
+    VisaAddress,
+)
+from benchlog.instruments.line_port import LinePort
 from benchlog.instruments.link_apart import START_SECONDS
 from benchlog.instruments.meter import Meter
-from benchlog.instruments.opening import open_control, open_meter, open_relay, open_supply
+from benchlog.instruments.opening import open_control, open_lines, open_meter, open_supply
 from benchlog.instruments.profile import Profile, find_profile
 from benchlog.instruments.reappearing import Reappearing
 from benchlog.instruments.stream_meter import StreamMeter
@@ -22,6 +29,7 @@ from benchlog.instruments.supply import SupplyControl
 from benchlog.instruments.supply_meter import SupplyMeter
 from benchlog.recorder.cut import Done, OffSwitch
 from benchlog.recorder.off_hand import HandSwitch, Sound
+from benchlog.recorder.off_level import LevelRelay
 from benchlog.recorder.off_relay import PumpedRelay
 from benchlog.recorder.off_supply import Control, SupplySwitch
 from benchlog.recorder.poll import Poller
@@ -61,6 +69,7 @@ class Desk:
         self.bench = benches.parse(text, place, folders)
         self._folders = folders
         self._switches: list[OffSwitch] = []
+        self._ports: dict[Address, LinePort] = {}
         self._volts: dict[str, float] = {}
         names = {entry.job: entry.profile for entry in self.bench.meter}
         names |= {entry.job: entry.profile for entry in self.bench.supply}
@@ -174,14 +183,7 @@ class Desk:
         if entry.kind == "hand":
             return HandSwitch(entry.job, player=player, sound=alarm)
         if entry.kind == "relay":
-            return PumpedRelay(
-                entry.job,
-                lambda: open_relay(entry),
-                beat=entry.beat,
-                drop_out=entry.drop_out,
-                permit=permit,
-                on_lost=lambda reason: on_lost(entry.job, reason),
-            )
+            return self._relay(entry, permit, lambda reason: on_lost(entry.job, reason))
         supply = next(supply for supply in self.bench.supply if supply.job == entry.supply)
         profile = self._profiles[supply.job]
         return SupplySwitch(
@@ -192,6 +194,48 @@ class Desk:
             reopener=self._control_opener(supply, profile, REOPEN_SECONDS),
             at_once=isinstance(supply.cut, TcpAddress | VisaAddress),
         )
+
+    def _relay(
+        self, entry: benches.OffSwitchEntry, permit: Callable[[], bool], on_lost: Callable[[str], None]
+    ) -> OffSwitch:
+        port = self.line_port(entry.parsed_address, entry.job)
+        if not entry.held_by_level:
+            return PumpedRelay(
+                entry.job,
+                port.afresh,
+                beat=entry.beat,
+                drop_out=entry.drop_out,
+                permit=permit,
+                on_lost=on_lost,
+            )
+        high = entry.level == "high"
+        return LevelRelay(
+            entry.job,
+            lambda: port.afresh(entry.rests_high, falls=high),
+            line=entry.line,
+            high=high,
+            drop_out=entry.drop_out,
+            permit=permit,
+            on_lost=on_lost,
+        )
+
+    def pedal_port(self, entry: benches.PedalEntry) -> LinePort:
+        """The port of a pedal."""
+        return self.line_port(entry.parsed_address, entry.job)
+
+    def line_port(self, address: Address, job: str) -> LinePort:
+        """The port of a relay or a pedal, the same for all that hang on it; its errors name them all."""
+        if not isinstance(address, SerialAddress | UsbSerialAddress):
+            raise BadInput(job, "hangs on no serial port", "name one")
+        at = replace(address, text="")
+        if at not in self._ports:
+            pedals = [one for one in self.bench.pedal if replace(one.parsed_address, text="") == at]
+            fed = frozenset(one.feed for one in pedals) - {"none"}
+            place = ", ".join(dict.fromkeys([job, *(one.job for one in pedals)]))
+            self._ports[at] = LinePort(
+                lambda high: open_lines(address, place, high), fed, pedals=bool(pedals)
+            )
+        return self._ports[at]
 
     def _control_opener(
         self, supply: benches.SupplyEntry, profile: Profile, patience: float | None
@@ -255,6 +299,8 @@ class Desk:
     def close(self) -> None:
         """Let go of every wire."""
         self.let_go()
+        for port in self._ports.values():
+            port.close()
         for poller in self._pollers():
             poller.stop()
 

@@ -1,10 +1,11 @@
-"""A relay held in by a pumped serial line: bytes at a fixed beat keep it in, silence drops it.
+"""A relay held in by a serial port; here the pumped line: bytes at a fixed beat keep it in, silence drops it.
 
 The beat is sent only while its permit holds, so that a recorder whose guard or meters stand still
 lets go by itself. A process that dies lets go as well. A relay that may have dropped never pulls in
 again by itself: any gap between two beats ends them until it is switched on anew.
 """
 
+import abc
 import logging
 import threading
 import time
@@ -12,7 +13,7 @@ from collections.abc import Callable
 
 from benchlog.domain.offproof import CutOutcome, Finding
 from benchlog.errors import BadInput, LinkError
-from benchlog.instruments.link import Link
+from benchlog.instruments.line_port import HeldPort
 from benchlog.recorder.cut import Ask, Done, Evidence
 
 log = logging.getLogger(__name__)
@@ -26,6 +27,8 @@ LONGEST_GAP = 0.6
 """Of its drop-out, the time between two beats after which a relay counts as dropped."""
 BEATS_A_GAP = 1.5
 """A beat that is slow beside its drop-out is not a gap by itself."""
+PARTING = 4.0
+"""Seconds the thread of the beat has to end; a port on a network may take three to let go."""
 _SLEEPLESS: int | None = getattr(time, "CLOCK_BOOTTIME", None)
 """A clock that runs on while the machine is suspended, where there is one."""
 
@@ -39,9 +42,10 @@ def _nobody(_reason: str) -> None:
     """Where nobody wants to hear of it."""
 
 
-class PumpedRelay:
-    """One mains relay on one serial line; `opener` opens the port with its lines low.
+class HeldRelay(abc.ABC):
+    """One mains relay on one serial port; `opener` opens the port with its lines as they are while it is out.
 
+    What holds it in is told anew at each beat, on a thread of its own, which also lets go.
     `on_lost` hears why a relay that was switched on is held in no longer; it is called on the thread
     of the beat, which has ended by then.
     """
@@ -52,7 +56,7 @@ class PumpedRelay:
     def __init__(
         self,
         name: str,
-        opener: Callable[[], Link],
+        opener: Callable[[], HeldPort],
         *,
         beat: float,
         drop_out: float,
@@ -65,20 +69,37 @@ class PumpedRelay:
         self._drop_out = drop_out
         self._permit = permit
         self._on_lost = on_lost
-        self._gap = max(LONGEST_GAP * drop_out, BEATS_A_GAP * beat)
+        self._gap = self._longest_gap()
         self._sent = 0.0
         self._proving = False
         self._lost = ""
         self._cancelled = threading.Event()
         self._on = threading.Event()
         self._stop = threading.Event()
+        self._woken = threading.Event()
         self._link = opener()
         self._fault: LinkError | None = None
-        self._thread = threading.Thread(target=self._pump, name=f"beat {name}", daemon=True)
+        self._thread = threading.Thread(target=self._run, name=f"beat {name}", daemon=True)
         self._thread.start()
 
+    @abc.abstractmethod
+    def _longest_gap(self) -> float:
+        """Seconds between two beats after which it counts as dropped."""
+
+    @abc.abstractmethod
+    def _prove(self, ask: Ask) -> str:
+        """The moves of the proof; one sentence."""
+
+    @abc.abstractmethod
+    def _hold(self) -> None:
+        """Hold it in for another beat; LinkError where that fails."""
+
+    @abc.abstractmethod
+    def _release(self) -> None:
+        """Have it out; called again and again while it is."""
+
     def prove(self, ask: Ask) -> str:
-        """Out, in, out, and out again with the port freshly opened; a person counts the clicks."""
+        """Out, in, and out again with the port freshly opened, at least; a person counts the clicks."""
         self._cancelled.clear()
         self._proving, self._lost = True, ""
         try:
@@ -87,31 +108,14 @@ class PumpedRelay:
             self._on.clear()
             self._proving = False
 
-    def _prove(self, ask: Ask) -> str:
+    def _dial_down(self, ask: Ask) -> None:
+        """The dial at zero, and a port that is open: what a proof begins with."""
         if not ask(
             "set_dial", "Turn the variable transformer to zero: the relay is proven now.", {"fraction": 0.0}
         ):
             raise BadInput(self.name, "is not proven while the variable transformer is up", "turn it to zero")
         if self._fault is not None:
             self._reopen()
-        self._rest()
-        self._begin()
-        self._wait(PULL_IN)
-        self._rest()
-        fault = self._fault
-        self._reopen()
-        if fault is not None:
-            raise fault
-        if self._lost:
-            raise BadInput(self.name, f"was not held in: {self._lost}", "prove again")
-        self._wait(self._drop_out + MARGIN)
-        text = "The relay should have clicked in once, then out, and stayed out. Did it?"
-        if not ask("relay_clicked", text, {"times": 2}):
-            raise BadInput(
-                self.name, "did not click in and out", "check its line and its supply, then prove again"
-            )
-        self._wait(0.0)
-        return f"{self.name}: in, out, and out with its port freshly opened"
 
     def _begin(self) -> None:
         """Begin the beat for the proof, unless a cut came: also one that comes at this very moment."""
@@ -141,6 +145,7 @@ class PumpedRelay:
     def _start(self) -> None:
         self._sent = _now()
         self._on.set()
+        self._woken.set()
 
     def switch_on(self, done: Done) -> None:
         """Begin the beat."""
@@ -155,9 +160,10 @@ class PumpedRelay:
         # In this order: a proof that begins its beat between the two ends it itself.
         self._cancelled.set()
         self._on.clear()
+        self._woken.set()
 
     def confirm(self, evidence: Evidence) -> Finding:
-        """A serial line cannot tell whether contacts opened: only the traces do."""
+        """A serial port cannot tell whether contacts opened: only the traces do."""
         found = evidence()
         if self._fault is not None and found.outcome is CutOutcome.UNKNOWN:
             return Finding(CutOutcome.UNKNOWN, f"{found.text} ({self._fault.problem})")
@@ -169,15 +175,19 @@ class PumpedRelay:
 
     def close(self) -> None:
         """End the beat and let go of the port."""
-        self.fire()
         self._stop.set()
-        self._thread.join(2.0)
+        self.fire()
+        self._thread.join(PARTING)
         self._link.close()
 
-    def _pump(self) -> None:
-        while not self._stop.wait(self._beat):
+    def _run(self) -> None:
+        while not self._stop.is_set():
+            self._woken.wait(self._beat)
+            self._woken.clear()
             if self._on.is_set():
                 self._beat_once(self._permit())
+            if not self._on.is_set():
+                self._release()
 
     def _beat_once(self, permitted: bool) -> None:
         """Send a beat, or find that the relay may have dropped since the last one."""
@@ -188,9 +198,9 @@ class PumpedRelay:
         if not (permitted and self._on.is_set()):
             return
         try:
-            self._link.send(BEAT)
+            self._hold()
         except LinkError as error:
-            # The line is gone, and with it the pump: the relay drops by itself.
+            # The port is gone, and with it what holds the relay: it drops by itself.
             log.error("%s", error)
             self._fault = error
             self._lose(error.problem)
@@ -212,3 +222,37 @@ class PumpedRelay:
             self._lost = reason
         else:
             self._on_lost(reason)
+
+
+class PumpedRelay(HeldRelay):
+    """On a pumped line: only a living guard keeps sending bytes, and silence drops it."""
+
+    def _longest_gap(self) -> float:
+        return max(LONGEST_GAP * self._drop_out, BEATS_A_GAP * self._beat)
+
+    def _prove(self, ask: Ask) -> str:
+        self._dial_down(ask)
+        self._rest()
+        self._begin()
+        self._wait(PULL_IN)
+        self._rest()
+        fault = self._fault
+        self._reopen()
+        if fault is not None:
+            raise fault
+        if self._lost:
+            raise BadInput(self.name, f"was not held in: {self._lost}", "prove again")
+        self._wait(self._drop_out + MARGIN)
+        text = "The relay should have clicked in once, then out, and stayed out. Did it?"
+        if not ask("relay_clicked", text, {"times": 2}):
+            raise BadInput(
+                self.name, "did not click in and out", "check its line and its supply, then prove again"
+            )
+        self._wait(0.0)
+        return f"{self.name}, on a pumped line: in, out, and out with its port freshly opened"
+
+    def _hold(self) -> None:
+        self._link.send(BEAT)
+
+    def _release(self) -> None:
+        """Silence does it."""

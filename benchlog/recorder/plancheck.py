@@ -101,8 +101,23 @@ def _warnings(plan: Plan, bench: Bench) -> Iterator[str]:
         yield "Nothing limits the current at the first stage: put a lamp in series."
     if not any(switch.kind != "hand" for switch in bench.off_switch):
         yield "Your hand is the only off-switch: stay at the bench, one hand on the switch."
+    yield from _second_best(bench)
     yield from unknown_links(plan, bench)
     yield from _ratings(plan, bench)
+
+
+def _second_best(bench: Bench) -> Iterator[str]:
+    """What is said of a relay held in by a level, and of a pedal that is no off-switch where its wire is broken."""
+    for switch in bench.off_switch:
+        if switch.held_by_level:
+            dead = ", and so does a program that died" if switch.level == "low" else ""
+            yield (
+                f"{switch.job} is held in by the level of {switch.line.upper()}, second best: a program that hangs, "
+                f"a computer that sleeps or an adapter that inverts holds it in{dead}. Keep the hand switch in reach."
+            )
+    for pedal in bench.pedal:
+        if pedal.does == "cut" and not pedal.fails_to_cut:
+            yield f"{pedal.job} cuts while its wire is whole, and nothing but pressing it shows that."
 
 
 def _on_the_mains(plan: Plan, bench: Bench) -> list[MeterEntry]:

@@ -75,7 +75,10 @@ class PowerUpRig:
         """Have the off-switch proven."""
         self.checked()
         self.runner.prove()
-        self.link.answer(messages.Prove, said=["mains relay: in, out, and out with its port freshly opened"])
+        self.link.answer(
+            messages.Prove,
+            said=["mains relay, on a pumped line: in, out, and out with its port freshly opened"],
+        )
 
     def armed(self) -> None:
         """Open the session."""

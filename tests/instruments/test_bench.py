@@ -270,3 +270,80 @@ def test_a_meter_past_its_date_is_said(more: str, today: date, due: bool) -> Non
 def test_a_lead_null_is_a_value_and_a_moment() -> None:
     null = entry("null = { value = 0.12, time = 2026-05-03T12:15:00+02:00 }").null
     assert null == LeadNull(value=0.12, time=datetime(2026, 5, 3, 10, 15, tzinfo=UTC))
+
+
+# --- lines of a serial port -------------------------------------------------------------------------
+
+RTS_RELAY = '[[off_switch]]\nkind = "relay"\naddress = "COM1"\nline = "rts"\n'
+PEDAL = '[[pedal]]\njob = "foot"\naddress = "COM1"\n'
+SECOND = PEDAL.replace("foot", "knee")
+
+
+def test_a_relay_is_pumped_unless_a_level_is_named() -> None:
+    (pumped,) = parse(HEAD + LAMP + '[[off_switch]]\nkind = "relay"\naddress = "COM1"', "b").off_switch
+    (high,) = parse(HEAD + LAMP + RTS_RELAY + "drop_out = 0.02", "b").off_switch
+    (low,) = parse(HEAD + LAMP + RTS_RELAY + 'level = "low"', "b").off_switch
+    assert [one.held_by_level for one in (pumped, high, low)] == [False, True, True]
+    assert [one.rests_high for one in (pumped, high, low)] == [frozenset(), frozenset(), {"rts"}]
+
+
+def test_a_pedal_cuts_with_a_contact_that_closes_unless_it_says_otherwise() -> None:
+    foot, knee = parse(HEAD + LAMP + PEDAL + SECOND + 'line = "dsr"\npressed = "open"', "b").pedal
+    assert (foot.line, foot.does, foot.pressed, foot.feed) == ("cts", "cut", "closed", "dtr")
+    assert foot.parsed_address == SerialAddress("COM1", "COM1")
+    assert (foot.fails_to_cut, knee.fails_to_cut) == (False, True)
+
+
+@pytest.mark.parametrize(
+    "shared",
+    [
+        RTS_RELAY + PEDAL,
+        RTS_RELAY.replace("rts", "pump") + PEDAL,
+        RTS_RELAY + PEDAL + SECOND + 'line = "dsr"',
+        RTS_RELAY + PEDAL + 'feed = "none"\n' + SECOND.replace("COM1", "COM2"),
+    ],
+)
+def test_a_relay_and_pedals_share_a_port_each_with_lines_of_its_own(shared: str) -> None:
+    assert parse(HEAD + LAMP + shared, "b").pedal[0].job == "foot"
+
+
+@pytest.mark.parametrize(
+    ("text", "place", "word"),
+    [
+        (RTS_RELAY.replace("rts", "cts"), "off_switch[1].line", "is not a choice"),
+        (RTS_RELAY + 'level = "up"', "off_switch[1].level", "is not a choice"),
+        (
+            RTS_RELAY.replace("rts", "pump") + 'level = "low"',
+            "off_switch[1].level",
+            "no place on a pumped line",
+        ),
+        ('[[off_switch]]\nkind = "hand"\nline = "rts"', "off_switch[1].line", "where the kind is hand"),
+        (
+            RTS_RELAY + RTS_RELAY.replace("rts", "dtr") + 'job = "b"',
+            "off_switch[2].address",
+            "off_switch[1] has it",
+        ),
+        (PEDAL.replace("COM1", "tcp://h:5"), "pedal[1].address", "is no serial port"),
+        (PEDAL.replace("COM1", "x"), "pedal[1].address", "is not an address"),
+        (PEDAL.replace("foot", "lamp"), "pedal[1].job", "is the job of meter[1]"),
+        (PEDAL + 'does = "go"', "pedal[1].does", "is not a choice"),
+        (PEDAL + SECOND, "pedal[2].address", "needs the line cts of a port where pedal[1] has it"),
+        (
+            RTS_RELAY + PEDAL + 'feed = "rts"',
+            "pedal[1].address",
+            "needs the line rts of a port where off_switch[1]",
+        ),
+        (
+            LAMP.replace("lamp", "b")
+            .replace("scpi-multimeter", "ascii-handheld")
+            .replace("tcp://h:1", "ASRL1")
+            + PEDAL.replace("COM1", "/dev/ttyS0"),
+            "pedal[1].address",
+            "is the port of meter[2]",
+        ),
+    ],
+)
+def test_what_hangs_on_lines_is_told_of_by_its_key(text: str, place: str, word: str) -> None:
+    found = faults(HEAD + LAMP + text)
+    assert list(found) == [place]
+    assert word in found[place]

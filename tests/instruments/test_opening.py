@@ -13,9 +13,10 @@ from helpers.far_port import FarPort, far_port
 
 from benchlog.domain.reading import Function, Outcome, Reading
 from benchlog.errors import BadInput, Gone, LinkError, Refused, TimedOut
-from benchlog.instruments.bench import MeterEntry, OffSwitchEntry, SupplyEntry
+from benchlog.instruments.address import SerialAddress
+from benchlog.instruments.bench import MeterEntry, SupplyEntry
 from benchlog.instruments.meter import Instrument, Meter
-from benchlog.instruments.opening import open_control, open_meter, open_relay, open_supply
+from benchlog.instruments.opening import open_control, open_lines, open_meter, open_supply
 from benchlog.instruments.profile import find_profile
 from benchlog.instruments.stream_meter import StreamMeter
 
@@ -144,7 +145,7 @@ def test_a_supply_has_a_connection_to_read_and_one_for_the_cut(far: FarEnd) -> N
 
 
 def test_a_relays_line_is_a_plain_link(port: FarPort) -> None:
-    link = open_relay(OffSwitchEntry(kind="relay", job="mains relay", address=port.device))
+    link = open_lines(SerialAddress("", port.device), "mains relay", frozenset())
     link.send(b"\x55")
     assert port.hear() == b"\x55"
     link.close()

@@ -13,9 +13,9 @@ from helpers.until import until
 
 from benchlog.domain.offproof import CutOutcome
 from benchlog.errors import BadInput, Gone, Refused
-from benchlog.instruments.bench import OffSwitchEntry
-from benchlog.instruments.link import Link
-from benchlog.instruments.opening import open_relay
+from benchlog.instruments.address import SerialAddress
+from benchlog.instruments.line_port import HeldPort, LinePort
+from benchlog.instruments.opening import open_lines
 from benchlog.recorder import off_relay
 from benchlog.recorder.off_relay import BEAT, PumpedRelay
 
@@ -71,12 +71,12 @@ class Line:
         """Whether the relay was in when that was asked."""
         self._relays: list[PumpedRelay] = []
 
-    def open(self) -> Link:
+    def open(self) -> HeldPort:
         if self.missing:
             raise Refused("mains relay", "the port cannot be opened", "plug it in")
         self.opened += 1
-        entry = OffSwitchEntry(kind="relay", job="mains relay", address=self.pump.port.device)
-        return open_relay(entry)
+        address = SerialAddress("", self.pump.port.device)
+        return LinePort(lambda high: open_lines(address, "mains relay", high)).afresh()
 
     def relay(self) -> PumpedRelay:
         made = PumpedRelay(
@@ -213,7 +213,10 @@ def test_the_end_of_a_relay_is_silence(line: Line) -> None:
 
 def test_its_proof_pulls_it_in_and_lets_it_drop_with_the_port_freshly_opened(line: Line) -> None:
     relay = line.relay()
-    assert relay.prove(line.ask) == "mains relay: in, out, and out with its port freshly opened"
+    assert (
+        relay.prove(line.ask)
+        == "mains relay, on a pumped line: in, out, and out with its port freshly opened"
+    )
     assert line.asked == ["set_dial", "relay_clicked"]
     assert line.in_at == {"set_dial": False, "relay_clicked": False}
     assert len(line.pump.heard) > 1
@@ -245,7 +248,7 @@ def test_a_port_that_cannot_be_opened_again_is_no_proof_until_it_can(line: Line)
             relay.prove(line.ask)
     assert "the port cannot be opened" in on(relay)
     line.missing = False
-    assert relay.prove(line.ask).startswith("mains relay: in, out")
+    assert relay.prove(line.ask).startswith("mains relay, on a pumped line: in, out")
 
 
 def test_a_relay_whose_adapter_was_plugged_in_again_can_be_proven_again(line: Line) -> None:
@@ -253,7 +256,7 @@ def test_a_relay_whose_adapter_was_plugged_in_again_can_be_proven_again(line: Li
     line.another_port()
     with pytest.raises(Gone):
         relay.prove(line.ask)
-    assert relay.prove(line.ask).startswith("mains relay: in, out")
+    assert relay.prove(line.ask).startswith("mains relay, on a pumped line: in, out")
     assert on(relay) == ""
     until(lambda: line.pump.pulled_in, "the relay")
 
@@ -268,7 +271,7 @@ def test_a_cut_during_the_proof_ends_it_and_the_relay_stays_out(line: Line, mome
         assert line.pump.heard == b""
     until(lambda: not line.pump.pulled_in, "out")
     line.on_ask = lambda _kind: None
-    assert relay.prove(line.ask).startswith("mains relay: in, out")
+    assert relay.prove(line.ask).startswith("mains relay, on a pumped line: in, out")
 
 
 def test_a_cut_while_the_relay_is_in_for_its_proof_drops_it_at_once(

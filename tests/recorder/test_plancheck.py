@@ -24,7 +24,7 @@ from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.errors import BadInput
 from benchlog.instruments import bench as benches
-from benchlog.instruments.bench import Bench, MeterEntry, OffSwitchEntry, SupplyEntry
+from benchlog.instruments.bench import Bench, MeterEntry, OffSwitchEntry, PedalEntry, SupplyEntry
 from benchlog.recorder.plancheck import check, off_seconds, worst_delay
 
 EXAMPLES = Path(__file__).parents[2] / "resources" / "examples"
@@ -188,6 +188,23 @@ class TestWarnings:
     def test_a_supply_limits_its_own_current(self) -> None:
         plan = plan_of(VOLTS, source=BENCH_SUPPLY, stages=ONE_VOLT)
         assert said_of(plan, bench(supply=True, off=(CUT,))) == []
+
+    def test_a_relay_held_by_a_level_is_second_best(self) -> None:
+        high = OffSwitchEntry(kind="relay", job="mains relay", address="COM3", line="rts")
+        assert said_of(plan_of(PLUS), bench(meter("+B"), off=(high,))) == [
+            "mains relay is held in by the level of RTS, second best: a program that hangs, a computer that sleeps "
+            "or an adapter that inverts holds it in. Keep the hand switch in reach."
+        ]
+        (said,) = said_of(plan_of(PLUS), bench(meter("+B"), off=(replace(high, level="low"),)))
+        assert "and so does a program that died" in said
+
+    def test_a_pedal_whose_broken_wire_nobody_would_see_is_told_of(self) -> None:
+        foot = PedalEntry(job="foot", address="COM4")
+        mushroom = PedalEntry(job="mushroom", address="COM4", line="dsr", pressed="open")
+        with_both = replace(bench(meter("+B"), off=(RELAY,)), pedal=(foot, mushroom))
+        assert said_of(plan_of(PLUS), with_both) == [
+            "foot cuts while its wire is whole, and nothing but pressing it shows that."
+        ]
 
     def test_a_hand_alone_is_told_to_stay(self) -> None:
         said = said_of(plan_of(PLUS), bench(meter("+B"), off=(HAND,)))
