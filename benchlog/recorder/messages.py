@@ -195,6 +195,13 @@ class Meter(Message, tag="meter"):
     identity: str = ""
 
 
+class Pedal(Message, tag="pedal"):
+    """The pedal `job` was pressed; it `does` `cut`, which has been carried out, or `take`, which is the window's."""
+
+    job: str
+    does: str
+
+
 class Batch(msgspec.Struct, frozen=True, array_like=True):
     """Readings of one trace or meter: (sequence number, plan ns, value or null, outcome) each.
 
@@ -382,6 +389,7 @@ Outgoing = (
     | Done
     | Refused
     | Meter
+    | Pedal
     | Readings
     | Stored
     | Event

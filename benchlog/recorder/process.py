@@ -30,6 +30,7 @@ from benchlog.recorder.framing import complaint
 from benchlog.recorder.holding import Holding
 from benchlog.recorder.means import LeftUp, Means
 from benchlog.recorder.outlet import Outlet
+from benchlog.recorder.pedals import Pedals
 from benchlog.recorder.plancheck import check, unknown_links
 from benchlog.recorder.prompts import Prompts
 from benchlog.recorder.run import Run
@@ -59,6 +60,7 @@ class Recorder:
         self._prompts = Prompts(channel.send)
         self._awake = Awake(self._clock, self._outlet)
         self._desk: Desk | None = None
+        self._pedals: Pedals | None = None
         self._run: Run | None = None
         self._bench_text = ""
         self._work: queue.SimpleQueue[Callable[[], None] | None] = queue.SimpleQueue()
@@ -207,6 +209,8 @@ class Recorder:
         folders = [Path(folder) for folder in request.profiles]
         desk = Desk(request.text, request.place, folders, request.rate, self._reading, self._meter_state)
         self._bench_text, self._desk = request.text, desk
+        pedals, port_of = desk.bench.pedal, desk.pedal_port
+        self._pedals = Pedals(pedals, port_of, lambda: self._run, self._outlet, self._meter_state)
         for job, due in desk.overdue():
             self._channel.send(messages.Notice(place=job, problem=due, fix=COMPARE))
         return {"meters": desk.wait_open()}
@@ -241,6 +245,8 @@ class Recorder:
 
     def _arm(self, request: messages.Arm) -> dict[str, Any]:
         run, desk = self._the_run("arm"), self._the_desk("arm")
+        if self._pedals is not None:
+            self._pedals.check()
         program = f"benchlog {__version__}"
         path = run.arm(request, bench=self._bench_text, profiles=desk.profile_texts, program=program)
         self._alarm.guard(True)
@@ -392,6 +398,9 @@ class Recorder:
 
     def _close_bench(self) -> None:
         self._close_run()
+        if self._pedals is not None:
+            self._pedals.stop()
+            self._pedals = None
         if self._desk is not None:
             self._desk.close()
             self._desk = None

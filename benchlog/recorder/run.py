@@ -232,6 +232,10 @@ class Run:
             broken = Broken(place, "beside the plan", Action.TRIP, lambda: text, None, None, t, wire)
             self.switch_off(Ending.TRIPPED, "", "trip", broken)
 
+    def warn(self, text: str) -> None:
+        """Tell and keep what should be known while it is live, but ends nothing."""
+        self._means.outlet.event(self._means.clock.now(), "warn", text)
+
     def leave(self, reason: str, ending: str) -> None:
         """Nobody runs it any more: what may be on is cut; what was never on is closed at once."""
         self.draining.stay_open = False
