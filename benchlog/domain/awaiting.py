@@ -77,7 +77,9 @@ class Awaiting:
         if not here or trace.t <= self._came_at:
             return False, progress
         if self._yet_to_move(trace):
-            return False, f"{progress}, unproven: not seen to move with the source"
+            progress = f"{progress}, unproven: not seen to move with the source"
+            if not trace.looked_at:
+                return False, progress
         low = -math.inf if wait.low is None else wait.low
         high = math.inf if wait.high is None else wait.high
         if not low <= trace.value <= high:

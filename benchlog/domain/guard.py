@@ -7,7 +7,7 @@ It judges only while it is armed: from the arming of a run to its cut. After a c
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from benchlog.domain import guard_words, runaway, source
@@ -54,6 +54,11 @@ _OF_A_FALL = (LimitKind.LOW, LimitKind.RAIL_LOW)
 _Watch = Watch[Judge]
 
 
+def _highs_of(plan: Plan) -> dict[str, Limit]:
+    """The limit above each raw rail that has one."""
+    return {limit.trace: limit for limit in plan.limit if limit.kind is LimitKind.RAIL_HIGH}
+
+
 class Guard(Situation):
     """All limits of one plan over all its traces."""
 
@@ -73,7 +78,7 @@ class Guard(Situation):
                 for name in limit.gate.any_of:
                     self._gates[name].append((limit.gate, watch))
         self._said_overload: set[str] = set()
-        self._highs = {limit.trace: limit for limit in plan.limit if limit.kind is LimitKind.RAIL_HIGH}
+        self._highs = _highs_of(plan)
         self.touched: int | None = None  # when somebody last turned a trimmer
         self._fed = self.rails or [self.traces[trace.name] for trace in plan.of_role(Role.SUPPLY_VOLTS)]
 
@@ -140,7 +145,7 @@ class Guard(Situation):
         if not self.armed:
             return ()
         for name, trace in self.traces.items():
-            if trace.first_wire is None:
+            if trace.first_wire is None or name in self.resting:
                 continue
             quiet = (wire - trace.good_wire) / SECOND
             if trace.doubt:
@@ -155,6 +160,45 @@ class Guard(Situation):
                 if not trace.doubt:  # else said already, with its reason
                     found.append(Broken(name, "silent", Action.WARN, words, None, None, t, trace.good_wire))
         return self._settle(found)
+
+    def set_limit(self, at: int, limit: Limit) -> None:
+        """Judge by another figure of the limit at that place of the plan from now on."""
+        self.plan = replace(self.plan, limit=(*self.plan.limit[:at], limit, *self.plan.limit[at + 1 :]))
+        self._highs = _highs_of(self.plan)
+        self._in_order[at].change(limit)
+
+    # --- a clip that is moved -------------------------------------------------------------------
+
+    def watched_without(self, name: str, t: int) -> bool:
+        """Whether a critical trace other than that one is believed, and has a limit armed that trips."""
+        return any(
+            other != name
+            and trace.plan.critical
+            and self.shown(trace) is not None
+            and any(
+                self._action(watch.limit) is Action.TRIP and self._arms_in(watch, t) <= 0.0
+                for watch in self._watches[other]
+            )
+            for other, trace in self.traces.items()
+        )
+
+    def rest_trace(self, name: str) -> None:
+        """Its limits and its silence rest from now on."""
+        self.resting.add(name)
+        self.quiet.discard(name)
+        self._said_overload.discard(name)
+        if (windows := self.windows.get(name)) is not None:
+            windows.forget()
+        for watch in self._watches[name]:
+            watch.rest()
+
+    def lost_clip(self, name: str, seconds: float, t: int, wire: int) -> tuple[Broken, ...]:
+        """Its clip was moved, and no good reading came back."""
+        self.quiet.add(name)
+        trips = self.traces[name].plan.critical and self.feed.on_since is not None
+        words = partial(guard_words.clip_lost, name, seconds)
+        action = Action.TRIP if trips else Action.WARN
+        return self._settle([Broken(name, "lost", action, words, None, None, t, wire)])
 
     def _settle(self, found: Iterable[Broken]) -> tuple[Broken, ...]:
         """Order what is broken, and let only the first trip of a run through."""
@@ -222,13 +266,34 @@ class Guard(Situation):
         if not self.armed:
             return [NOT_YET] * len(self._in_order)
         return [
-            NOT_YET if self.rests(watch.limit) else watch.arms_in(self.feed, t) for watch in self._in_order
+            NOT_YET if self.rests(watch.limit) else max(self._arms_in(watch, t), self._windows_in(watch, t))
+            for watch in self._in_order
         ]
+
+    def _arms_in(self, watch: _Watch, t: int) -> float:
+        """Plan seconds until a limit is armed; `NOT_YET` while a clip that it looks at is being moved."""
+        limit = watch.limit
+        if limit.trace in self.resting or limit.partner in self.resting:
+            return NOT_YET
+        return watch.arms_in(self.feed, t)
+
+    def _windows_in(self, watch: _Watch, t: int) -> float:
+        """Plan seconds until the windows of a runaway begin; 0 for every other kind of limit."""
+        if watch.limit.kind is not LimitKind.RUNAWAY:
+            return 0.0
+        begins = runaway.begins(self.feed, self.touched)
+        return NOT_YET if begins is None else max((begins - t) / SECOND, 0.0)
+
+    def adjusting(self, t: int) -> float:
+        """Plan seconds until a runaway is looked for again after somebody turned a trimmer; 0 where it is."""
+        if self.touched is None:
+            return 0.0
+        return max(runaway.AFTER_TOUCH - (t - self.touched) / SECOND, 0.0)
 
     def _judge(
         self, watch: _Watch, trace: Trace, t: int, wire: int, *, believed: bool = True
     ) -> Broken | None:
-        if watch.arms_in(self.feed, t) > 0.0:
+        if self._arms_in(watch, t) > 0.0:
             watch.rest()
             return None
         beyond = watch.judge(self, watch.limit, t)
@@ -257,7 +322,7 @@ class Guard(Situation):
         return any(
             (watch.limit.kind in _OF_A_FALL if fallen else watch.limit.kind not in _BELIEVED_ONLY)
             and self._action(watch.limit) is Action.TRIP
-            and watch.arms_in(self.feed, t) <= 0.0
+            and self._arms_in(watch, t) <= 0.0
             for watch in self._watches[name]
         )
 
@@ -269,7 +334,7 @@ class Guard(Situation):
             return []
         # A turn-on kick may be beyond the range before its limit is armed, and may still be so after.
         guarded = any(
-            watch.limit.action is Action.TRIP and watch.arms_in(self.feed, t) <= 0.0
+            watch.limit.action is Action.TRIP and self._arms_in(watch, t) <= 0.0
             for watch in self._watches[name]
         )
         if not guarded and name in self._said_overload:

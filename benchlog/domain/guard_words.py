@@ -29,6 +29,11 @@ def silence(name: str, quiet: float) -> str:
     return f"no reading from {name} for {quiet:.1f} s"
 
 
+def clip_lost(name: str, seconds: float) -> str:
+    """A clip that was moved and did not come back in its time."""
+    return f"the clip of {name} was moved, and no good reading came back in {seconds:.0f} s"
+
+
 def doubted(name: str, doubt: str, quiet: float) -> str:
     """A trace whose readings are not believed."""
     return f"no reading from {name} could be believed for {quiet:.1f} s: {doubt}"

@@ -15,6 +15,8 @@ SIGN_MEANS = 1.0
 APART_FROM = 5.0
 """Below this many volts two rails are not compared."""
 APART_SLOPE = 0.02
+APART_FRACTION = 0.15
+"""Of the larger rail, where the plan does not say."""
 SOURCE_MEANS = 2.0
 """Below this many volts a source is as good as off, and a fraction of it would be less than noise."""
 
@@ -85,7 +87,7 @@ def _apart(now: Situation, limit: Limit, t: int) -> Beyond | None:
     first, second = one.at(when), other.at(when)
     if first is None or second is None:
         return None
-    fraction = 0.15 if limit.fraction is None else limit.fraction
+    fraction = APART_FRACTION if limit.fraction is None else limit.fraction
     gap = abs(abs(first) - abs(second))
     allowed = max(fraction * max(abs(first), abs(second)), limit.floor)
     if gap <= allowed:

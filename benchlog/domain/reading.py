@@ -85,6 +85,8 @@ class Outcome(StrEnum):
     """One reading in another decade, as a meter gives it that is changing its range."""
     REPEATED = "same reply"
     """The very same reply again and again, from a meter whose replies differ."""
+    CLIP = "clip being moved"
+    """Somebody has the clip in hand: what the meter reads is of nothing in particular."""
 
 
 class Reading(NamedTuple):

@@ -84,6 +84,10 @@ class Windows:
         if t >= self._next - EDGE * SECOND:
             self._near.append(value)
 
+    def forget(self) -> None:
+        """What it gained so far says nothing about what it gains from now on."""
+        self._anew(None)
+
     def _anew(self, start: int | None) -> None:
         self.edges.clear()
         self._near.clear()

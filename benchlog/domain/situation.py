@@ -16,6 +16,8 @@ class Situation:
         self.traces = {trace.name: Trace(trace) for trace in plan.trace}
         self.quiet: set[str] = set()
         """Traces that have fallen silent; their last value says nothing about now."""
+        self.resting: set[str] = set()
+        """Traces whose clips are being moved: what they read is of nothing in particular."""
         first = {trace.role: self.traces[trace.name] for trace in reversed(plan.trace)}
         self.mains, self.lamp = first.get(Role.MAINS), first.get(Role.LAMP)
         self.rails = [self.traces[trace.name] for trace in plan.of_role(Role.RAIL)]
@@ -46,8 +48,10 @@ class Situation:
         return by_hand and value > setting + source.room(self.plan.source, setting)
 
     def shown(self, trace: Trace | None) -> float | None:
-        """What a meter shows now; None where it is not believed, has fallen silent or is beyond its range."""
-        if trace is None or trace.doubt or trace.plan.name in self.quiet or trace.overload_since is not None:
+        """What a meter shows now; None where it is not believed, has fallen silent, is beyond its range or rests."""
+        if trace is None or trace.doubt or trace.overload_since is not None:
+            return None
+        if trace.plan.name in self.quiet or trace.plan.name in self.resting:
             return None
         return trace.value
 

@@ -34,6 +34,7 @@ class Trace:
         "first_wire",
         "good_wire",
         "interval",
+        "looked_at",
         "overload_count",
         "overload_since",
         "patience",
@@ -58,6 +59,8 @@ class Trace:
         """Seconds of wire time without a reading that is believed, after which it counts as lost."""
         self.unproven = False
         """It has not been seen to move since its clip was put on: what it reads may be nothing at all."""
+        self.looked_at = False
+        """A person has put its clip on anew since it began to be unproven: told, where it was not seen."""
         self._history: deque[tuple[int, float]] = deque(maxlen=_KEPT)
 
     def take(self, value: float | None, outcome: Outcome, t: int, wire: int) -> None:
@@ -74,6 +77,13 @@ class Trace:
             self.overload_count += 1
             if self.overload_since is None:
                 self.overload_since = t
+
+    def forget(self) -> None:
+        """What it read says nothing about what its clip is on now."""
+        self.value = None
+        self.overload_since = None
+        self.overload_count = 0
+        self._history.clear()
 
     def _alive(self, wire: int) -> None:
         if self.first_wire is None:

@@ -147,6 +147,22 @@ class Trust:
             return self._may_believe(seen, value, t)
         return None
 
+    def touched(self, name: str) -> Verdict:
+        """Its clip was put on anew: what it read before says nothing about it.
+
+        What surely moves with the source is looked at against where it stood; the others are unproven again.
+        """
+        seen, trace = self._seen[name], self._guard.traces[name]
+        self._clear(seen)
+        seen.low, seen.high, seen.odd, seen.flashing = 1.0, -1.0, None, 0
+        if trace.plan.role not in PROVES:
+            return Verdict(Outcome.OK, "", f"{name} is read again", relief=True)
+        trace.forget()
+        seen.fresh = seen.followed = seen.told_still = False
+        text = f"{name} is read again, unproven until it moves by {_unprove(seen)} with the source"
+        trace.looked_at = True
+        return Verdict(Outcome.OK, UNPROVEN, f"{text}; that its clip is on was told", relief=True)
+
     # --- a number -------------------------------------------------------------------------------
 
     def _elsewhere(self, seen: Seen, value: float, reading: Reading, t: int) -> Verdict | None:
@@ -335,7 +351,7 @@ class Trust:
 
 def _unprove(seen: Seen) -> str:
     """It has yet to be seen to move; by how much, for a sentence."""
-    seen.trace.unproven = True
+    seen.trace.unproven, seen.trace.looked_at = True, False
     seen.rested = seen.start = None
     return show(PROVES[seen.trace.plan.role], "V")
 

@@ -66,6 +66,12 @@ class Watch(Generic[J]):
         self.said = False
         self.gate_since: int | None = None
 
+    def change(self, limit: Limit) -> None:
+        """Another figure of the same limit: it is counted anew against it."""
+        self.limit = limit
+        self.lasting = limit.seconds * SECOND
+        self.rest()
+
     def rest(self) -> None:
         """Forget what was broken: it is not armed, or holds again."""
         self.since = None

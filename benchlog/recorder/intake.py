@@ -6,6 +6,7 @@ Called in the instruments' own threads, for every reading: nothing here blocks b
 import threading
 from collections.abc import Callable
 
+from benchlog.domain.clips import Clips
 from benchlog.domain.guard import Broken, Guard
 from benchlog.domain.reading import Outcome, Reading
 from benchlog.domain.seen import Verdict
@@ -33,6 +34,7 @@ class Intake:
     ) -> None:
         self.places = Places(guard.plan)
         self._trust = Trust(guard)
+        self.clips = Clips(guard, self._trust)
         self._guard = guard
         self._lock = lock
         self._off = off
@@ -56,7 +58,7 @@ class Intake:
         t = self._means.clock.of(reading.at)
         value, outcome = reading.value, reading.outcome
         with self._lock:
-            verdict = self._trust.take(name, reading, t)
+            verdict = self.clips.take(name, reading) or self._trust.take(name, reading, t)
             if verdict is not None and verdict.outcome is not outcome:
                 outcome = verdict.outcome
                 value = value if verdict.judged else None
@@ -73,6 +75,10 @@ class Intake:
             self._say(t, name, verdict, "trust" if verdict.relief else "warn")
         self._means.outlet.reading(name, reading, t)
         return True
+
+    def tell_clip(self, t: int, name: str, verdict: Verdict) -> None:
+        """Tell and keep what becomes of a clip that is moved."""
+        self._say(t, name, verdict, "clip")
 
     def _left_on_another(self, job: str, reading: Reading) -> bool:
         """A meter of the plan left on another function: its trace gets no number, and grows old."""

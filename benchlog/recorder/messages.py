@@ -112,6 +112,29 @@ class Act(Request, tag="act"):
     stage: int = -1
 
 
+class Clip(Request, tag="clip"):
+    """The clip of a trace is taken in hand, which rests it for a while; asked again: it is on again."""
+
+    trace: str
+
+
+class Trimmer(Request, tag="trimmer"):
+    """Somebody turns a trimmer: a runaway is looked for anew some time after."""
+
+
+class SetLimit(Request, tag="set_limit"):
+    """Set the limit at that place of the plan, from 0, to another figure; logged with old and new.
+
+    `field` is `value`, `of_source`, `fraction` or `persistence`; empty: the one its kind is bounded by. A limit that
+    becomes looser needs a `reason`.
+    """
+
+    limit: int
+    value: float
+    field: str = ""
+    reason: str = ""
+
+
 class Cut(Request, tag="cut"):
     """The operator's cut: fired before anything else is looked at."""
 
@@ -242,6 +265,8 @@ class Stage(Message, tag="stage"):
     how far it is as text); `left` the plan seconds of dwell that remain. `astray` says where a meter shows the
     source in place of where it must stand, empty where it agrees. `unarmed` are the plan's limits that do not look
     now, by their place in the plan from 0, each with the plan seconds until it does; null where nobody can say.
+    `clips` are the traces whose clips are being moved, each with the wire seconds it has left; `adjusting` the plan
+    seconds until a runaway is looked for again after a trimmer was turned, 0 where it is.
     """
 
     t: int
@@ -252,6 +277,8 @@ class Stage(Message, tag="stage"):
     left: float = 0.0
     astray: str = ""
     unarmed: list[tuple[int, float | None]] = []
+    clips: list[tuple[str, float]] = []
+    adjusting: float = 0.0
 
 
 class Prompt(Message, tag="prompt"):
@@ -372,6 +399,9 @@ Incoming = (
     | Prove
     | Arm
     | Act
+    | Clip
+    | Trimmer
+    | SetLimit
     | Cut
     | Answer
     | Remark

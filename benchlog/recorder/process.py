@@ -35,6 +35,7 @@ from benchlog.recorder.plancheck import check, unknown_links
 from benchlog.recorder.prompts import Prompts
 from benchlog.recorder.run import Run
 from benchlog.recorder.taking import Takings
+from benchlog.recorder.touches import Touches
 from benchlog.recorder.trial import try_one
 from benchlog.store.records import Ending, TakenRow
 from benchlog.textfile import parse
@@ -84,6 +85,13 @@ class Recorder:
         self._quick: dict[type[messages.Request], Callable[[Any], dict[str, Any] | None]] = {
             messages.Cut: self._cut,
             messages.Act: lambda request: self._the_run("act").act(request.what, request.stage),
+            messages.Clip: lambda request: {"said": self._touches("clip").clip(request.trace)},
+            messages.Trimmer: lambda _request: {"said": self._touches("trimmer").trimmer()},
+            messages.SetLimit: lambda request: {
+                "said": self._touches("limit").limit(
+                    request.limit, request.value, request.field, request.reason
+                )
+            },
             messages.Answer: self._answer,
             messages.Remark: self._remark,
             messages.Kept: lambda request: self._takings.kept(request.reading),
@@ -176,6 +184,9 @@ class Recorder:
         if self._run is None:
             raise BadInput(what, "no plan is loaded", "load one first")
         return self._run
+
+    def _touches(self, what: str) -> Touches:
+        return self._the_run(what).touches
 
     def _the_desk(self, what: str) -> Desk:
         if self._desk is None:

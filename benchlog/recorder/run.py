@@ -27,6 +27,7 @@ from benchlog.recorder.orders import Orders, SetSupply
 from benchlog.recorder.outlet import trace_rows
 from benchlog.recorder.stage_news import StageNews
 from benchlog.recorder.switchoff import SwitchOff
+from benchlog.recorder.touches import Touches
 from benchlog.recorder.writer import Writer
 from benchlog.store.append import SessionWriter
 from benchlog.store.records import AnchorRow, Ending, RemarkRow
@@ -52,11 +53,12 @@ class Run:
         self.off = SwitchOff(switches, self.guard, self.lock, means, self._is_off)
         self.dial = Dial(self.guard, means)
         self.draining = Draining(self.guard, means)
-        self._news = StageNews(self.stages, self.lock, means)
         self._intake = Intake(
             self.guard, self.lock, self.off, self.dial, self.draining, means, broke=self._broke
         )
         self.places = self._intake.places
+        self.touches = Touches(plan, self.guard, self._intake, self.lock, means)
+        self._news = StageNews(self.stages, self._intake.clips, self.lock, means)
         self._means = means
         self._orders = Orders(self, self._news, means, set_supply)
         self._ending: tuple[str, str] | None = None
@@ -74,7 +76,8 @@ class Run:
         wire = wire_now()
         t = self._means.clock.of(wire)
         with self.lock:
-            broken = self.guard.silent(t, wire)
+            back, lost = self._intake.clips.look(t, wire)
+            broken = (*lost, *self.guard.silent(t, wire))
             moved = self.guard.look_at_source(t)
             self.stages.held_open = self.draining.look(t)
             orders = self.stages.tick(t)
@@ -85,6 +88,8 @@ class Run:
                 orders = [*orders, *self.stages.was_drilled(drilled[0], t)]
         if broken:
             self._broke(broken)
+        for name, verdict in back.items():
+            self._intake.tell_clip(t, name, verdict)
         if moved:
             self._source_did(moved, t)
         if drilled is not None:

@@ -3,9 +3,10 @@
 import math
 import threading
 
+from benchlog.domain.clips import Clips
 from benchlog.domain.stages import Stages, State
 from benchlog.recorder import messages
-from benchlog.recorder.clock import SECOND
+from benchlog.recorder.clock import SECOND, wire_now
 from benchlog.recorder.means import Means
 
 STAGE_EVERY = 0.5
@@ -15,8 +16,9 @@ STAGE_EVERY = 0.5
 class StageNews:
     """What the client hears of one run's stages; `lock` is the run's guard lock."""
 
-    def __init__(self, stages: Stages, lock: threading.Lock, means: Means) -> None:
+    def __init__(self, stages: Stages, clips: Clips, lock: threading.Lock, means: Means) -> None:
         self._stages = stages
+        self._clips = clips
         self._lock = lock
         self._means = means
         self._said: tuple[State, int] | None = None
@@ -30,7 +32,7 @@ class StageNews:
         if not (now or where != self._said or again):
             return
         with self._lock:
-            message = stage_message(stages, t, means.session_time(t))
+            message = stage_message(stages, self._clips, t, means.session_time(t))
         if where != self._said:
             text = f"{message.name}: {message.state}"
             means.outlet.event(t, "stage", text, state=message.state, index=message.index)
@@ -38,7 +40,7 @@ class StageNews:
         means.outlet.send(message)
 
 
-def stage_message(stages: Stages, t: int, since: int) -> messages.Stage:
+def stage_message(stages: Stages, clips: Clips, t: int, since: int) -> messages.Stage:
     """Under the lock: how everything stands at plan time `t`, `since` nanoseconds into the session."""
     arming = enumerate(stages.guard.arming(t))
     return messages.Stage(
@@ -49,6 +51,8 @@ def stage_message(stages: Stages, t: int, since: int) -> messages.Stage:
         waits=[(awaited.what, awaited.holds, awaited.progress) for awaited in stages.awaited(t)],
         left=stages.dwell_left,
         astray=stages.astray_in_words(),
+        clips=clips.left(wire_now()),
+        adjusting=stages.guard.adjusting(t),
         unarmed=[
             (at, seconds if math.isfinite(seconds) else None) for at, seconds in arming if seconds > 0.0
         ],

@@ -1,0 +1,62 @@
+"""What the operator does at a live bench beside the stages: move a clip, turn a trimmer, set a limit."""
+
+import threading
+
+from benchlog.domain.guard import Guard
+from benchlog.domain.loosening import changed
+from benchlog.domain.plan import Plan
+from benchlog.errors import BadInput
+from benchlog.recorder.clock import wire_now
+from benchlog.recorder.intake import Intake
+from benchlog.recorder.means import Means
+
+
+class Touches:
+    """The touches of one run; each gives the sentence that is told of it, or BadInput with why not.
+
+    `checked` is the plan as it was checked: some of its limits go no further while it is live.
+    """
+
+    def __init__(
+        self, checked: Plan, guard: Guard, intake: Intake, lock: threading.Lock, means: Means
+    ) -> None:
+        self._checked = checked
+        self._guard = guard
+        self._intake = intake
+        self._lock = lock
+        self._means = means
+
+    def clip(self, name: str) -> str:
+        """The clip of that trace is taken in hand, or is on again."""
+        t = self._means.clock.now()
+        with self._lock:
+            self._must_guard("clip")
+            verdict = self._intake.clips.touch(name, t, wire_now())
+        self._intake.tell_clip(t, name, verdict)
+        return verdict.text
+
+    def trimmer(self) -> str:
+        """Somebody turns a trimmer."""
+        t = self._means.clock.now()
+        with self._lock:
+            self._must_guard("trimmer")
+            self._guard.trimmer_touched(t)
+            seconds = self._guard.adjusting(t)
+        text = f"a trimmer is turned: a runaway is looked for anew in {seconds:.0f} s, ceilings stay armed"
+        self._means.outlet.event(t, "trimmer", text)
+        return text
+
+    def limit(self, at: int, value: float, field: str, reason: str) -> str:
+        """A limit of the plan, numbered from 0, is set to another figure."""
+        t = self._means.clock.now()
+        with self._lock:
+            self._must_guard("limit")
+            change = changed(self._guard.plan, self._checked, at, value, field=field, reason=reason)
+            self._guard.set_limit(at, change.limit)
+        data = {"limit": at, "field": change.field, "old": change.old, "new": change.new}
+        self._means.outlet.event(t, "limit", change.text, loosened=change.loosened, reason=reason, **data)
+        return change.text
+
+    def _must_guard(self, what: str) -> None:
+        if not self._guard.armed:
+            raise BadInput(what, "no run is armed", "begin one first")

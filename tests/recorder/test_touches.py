@@ -1,0 +1,107 @@
+"""What is touched at a live bench: a clip, a trimmer, a limit; kept as it happened, refused with a reason."""
+
+from collections.abc import Callable
+
+import pytest
+from helpers.rig import Rig, live
+
+from benchlog.domain import clips
+from benchlog.errors import BadInput
+from benchlog.recorder import messages
+from benchlog.store import query
+
+RAIL = 0.196 * 0.8 * 92.0 - 0.65
+
+
+def stage(rig: Rig) -> messages.Stage:
+    """How the run stood when it was last told."""
+    return rig.outbox.of(messages.Stage)[-1]
+
+
+def test_nothing_is_touched_before_a_run_is_armed_or_after_it_was_cut(rig: Rig) -> None:
+    touches = rig.run.touches
+    asked: tuple[Callable[[], str], ...] = (
+        lambda: touches.clip("+B"),
+        touches.trimmer,
+        lambda: touches.limit(0, 50.0, "", ""),
+    )
+    for ask in asked:
+        with pytest.raises(BadInput, match="no run is armed"):
+            ask()
+    live(rig)
+    rig.run.cut("enough")
+    for ask in asked:
+        with pytest.raises(BadInput, match="no run is armed"):
+            ask()
+
+
+def test_a_clip_is_moved_and_kept_with_its_doubt(rig: Rig) -> None:
+    path = live(rig)
+    said = rig.run.touches.clip("+B")
+    rig.meters["+B"] = 60.0
+    rig.until(lambda: stage(rig).clips, "the countdown")
+    ((name, left),) = stage(rig).clips
+    assert (name, 0.0 < left <= clips.RESTS) == ("+B", True)
+    assert (1, None) in stage(rig).unarmed
+    assert rig.outbox.events("warn") == []
+    rig.meters["+B"] = RAIL
+    rig.until(lambda: rig.run.guard.traces["+B"].doubt, "the doubt")
+    assert rig.run.touches.clip("+B") == "+B is read again"
+    rig.until(lambda: not stage(rig).clips, "the end")
+    rig.until(lambda: len(query.events(path, "clip")) == 2, "both events in the file")
+    first, second = query.events(path, "clip")
+    assert (first.text, first.data) == (said, {"trace": "+B", "doubt": "clip being moved"})
+    assert (second.text, second.data) == ("+B is read again", {"trace": "+B", "doubt": ""})
+
+
+def test_a_clip_that_stays_in_the_air_switches_off(rig: Rig, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(clips, "RESTS", 0.3)
+    live(rig)
+    rig.run.touches.clip("+B")
+    rig.meters["+B"] = None
+    rig.until(rig.fired, "the cut")
+    (trip,) = rig.outbox.of(messages.Trip)
+    assert (trip.trace, trip.limit) == ("+B", "lost")
+
+
+def test_a_clip_that_is_back_in_its_time_is_said_to_be(rig: Rig, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(clips, "RESTS", 0.3)
+    live(rig)
+    rig.run.touches.clip("+B")
+    rig.until(lambda: len(rig.outbox.events("clip")) == 2, "its return")
+    assert rig.outbox.of(messages.Trip) == []
+
+
+def test_a_trimmer_is_told_and_counted_down(rig: Rig) -> None:
+    path = live(rig)
+    assert rig.run.touches.trimmer() == (
+        "a trimmer is turned: a runaway is looked for anew in 60 s, ceilings stay armed"
+    )
+    rig.until(lambda: 0.0 < stage(rig).adjusting <= 60.0, "the countdown")
+    rig.until(lambda: query.events(path, "trimmer"), "the event")
+    rig.until(lambda: stage(rig).adjusting == 0.0, "its end")
+
+
+def test_a_limit_is_set_with_old_and_new(rig: Rig) -> None:
+    path = live(rig)
+    touches = rig.run.touches
+    with pytest.raises(BadInput, match="no reason is given"):
+        touches.limit(0, 120.0, "", "")
+    touches.limit(0, 120.0, "", "a larger lamp")
+    rig.until(lambda: query.events(path, "limit"), "the event")
+    (event,) = query.events(path, "limit")
+    assert event.text == "lamp high loosened from 100 V to 120 V: a larger lamp"
+    assert event.data == {
+        "limit": 0,
+        "field": "value",
+        "old": 100.0,
+        "new": 120.0,
+        "loosened": True,
+        "reason": "a larger lamp",
+    }
+    # The reservoirs' ceiling stays where the plan check saw it.
+    with pytest.raises(BadInput, match="at most 46 V while it is live"):
+        touches.limit(1, 47.0, "", "it is only a warning")
+    touches.limit(0, 10.0, "", "")
+    rig.until(rig.fired, "the cut")
+    assert rig.outbox.of(messages.Trip)[0].bound == 10.0
