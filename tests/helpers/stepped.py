@@ -49,27 +49,31 @@ class Kind:
     """0 for a bench meter that sends eight digits."""
     fraction: float
     floor: float
+    finest: int = 3
+    """Decimals of its lowest range, in volts."""
 
 
 BENCH_DC = Kind(0.25, 0, 2e-5, 3e-5)
 BENCH_AC = Kind(0.25, 0, 3e-4, 4e-3)
 HANDHELD = Kind(1 / 3, 6000, 0.0004, 0.0)
 CHEAP = Kind(1 / 3, 4000, 0.0004, 0.0)
+MILLIVOLTS = Kind(1 / 3, 4000, 0.0004, 0.0, finest=4)
 
 
 class Display:
-    """A display that changes its range by itself, with the flash of the range before while it does."""
+    """A display that changes its range by itself, with the flash of the range before, or OL, while it does."""
 
-    def __init__(self, counts: int, chance: random.Random, flashes: float = 0.0) -> None:
+    def __init__(self, counts: int, chance: random.Random, flashes: float = 0.0, finest: int = 3) -> None:
         self._counts = counts
         self._chance = chance
         self._flashes = flashes
-        self._decimals = 3
+        self._finest = finest
+        self._decimals = finest
 
     def show(self, value: float, unit: str) -> str:
         """The line it writes."""
-        top = self._counts / 1000
-        decimals = 3
+        decimals = self._finest
+        top = self._counts / 10.0**decimals
         while abs(value) >= top and decimals > 0:
             decimals -= 1
             top *= 10.0
@@ -77,6 +81,8 @@ class Display:
         if abs(value) >= top:
             return f"{'-' if value < 0 else '+'}OL {unit}"
         if decimals != before and self._chance.random() < self._flashes:
+            if decimals < before and self._chance.random() < 0.5:
+                return f"{'-' if value < 0 else '+'}OL {unit}"
             value *= 10.0 ** (before - decimals)
         return f"{value:+.{decimals}f} {unit}"
 
@@ -95,6 +101,8 @@ class Stepped:
     """Dwells of the plan times this."""
     remade: Callable[[Plan], Plan] = lambda plan: plan
     """What is made of the example's plan."""
+    step: float = STEP
+    """Plan seconds of one step; what does not change quickly may be stepped coarsely."""
 
     def __post_init__(self) -> None:
         text = resources.path("examples", self.example, "plan.toml").read_text(encoding="utf-8")
@@ -215,8 +223,8 @@ class Stepped:
         run, model, due = self.run, self.model, self.due
         end = run.now + seconds
         while run.now < end - 1e-9:
-            run.now += STEP
-            model.step(STEP)
+            run.now += self.step
+            model.step(self.step)
             while self.asked and min(self.asked, key=lambda one: one[0])[0] <= run.now:
                 first = min(self.asked, key=lambda one: one[0])
                 self.asked.remove(first)
@@ -274,7 +282,10 @@ class Stepped:
         if not kind.counts or function is Function.TEMPERATURE:
             return self.plain(done.line(f"{value:+.8E}"), function, self.run.wire)
         unit = "V AC" if function is Function.VOLTS_AC else "V DC"
-        display = self.displays.setdefault(trace.name, Display(kind.counts, self.chance, self.flashes))
+        display = self.displays.get(trace.name)
+        if display is None:
+            display = Display(kind.counts, self.chance, self.flashes, kind.finest)
+            self.displays[trace.name] = display
         return self.decorated(done.line(display.show(value, unit)), function, self.run.wire)
 
     def _of_supply(self, trace: TracePlan, function: Function, done: Meddled) -> Reading:
