@@ -24,9 +24,12 @@ def only_by_hand(bench: Bench) -> bool:
 
 
 def status(found: dict[str, Any]) -> int:
-    """The exit status of an account: 0 done and proven off, 3 tripped or not proven off, 4 ended by the operator."""
+    """The exit status of an account: 0 done and proven off, 4 ended by the operator.
+
+    3 where it tripped, was not proven off, or an off-switch failed though it was seen off by another.
+    """
     ended = STATUS.get(found.get("outcome", Ending.LOST), 4)
-    return ended if ended or found["off_proven"] else 3
+    return ended if ended or (found["off_proven"] and not found["failed"]) else 3
 
 
 def account(course: Course, *, by_hand: bool) -> dict[str, Any]:
@@ -36,6 +39,7 @@ def account(course: Course, *, by_hand: bool) -> dict[str, Any]:
     """
     found: dict[str, Any] = {"stages": course.stages}
     told = by_hand and course.told_off and course.off != CutOutcome.STILL_LIVE
+    found["failed"] = course.failed
     found["off_proven"] = course.off == CutOutcome.VERIFIED or told
     closed = course.closed
     if closed is not None:
@@ -130,6 +134,10 @@ def in_words(found: dict[str, Any]) -> list[str]:
             times.append(f"cut to verified off {off['cut_to_verified_ms']:.0f} ms")
         lines.append(f"Off-switch {off['switch']}: {off['outcome']} ({off['text']}).")
         lines.extend(f"  {time}" for time in times)
+    lines.extend(
+        f"{name} failed: find its fault; until it is proven anew nothing is armed."
+        for name in found["failed"]
+    )
     if found["off"] and not found["off_proven"]:
         lines.append("Nothing shows that the unit is off: pull the plug.")
     if found["off"]:

@@ -69,6 +69,7 @@ class Course:
         off: how the off-switches stand together at the close, as the recorder sums it up.
         told_off: whether a person said in so many words that the unit is off.
         reservoirs: how each reservoir that a trace shows stood at the close.
+        failed: the off-switches that did not act when they were asked, whether the unit was seen off or not.
     """
 
     stages: list[str] = field(default_factory=list)
@@ -77,6 +78,7 @@ class Course:
     off: str = ""
     told_off: bool = False
     reservoirs: dict[str, dict[str, Any]] = field(default_factory=dict)
+    failed: list[str] = field(default_factory=list)
     closed: messages.Closed | None = None
 
 
@@ -200,6 +202,7 @@ class Conductor:
             course.off = message.data.get("off", "")
             course.told_off = message.data.get("told_off", False)
             course.reservoirs = message.data.get("reservoirs", {})
+            course.failed = message.data.get("failed", [])
         elif isinstance(message, messages.Notice):
             if message.place == "recorder" and not self._recorder.alive:
                 raise Gone(message.place, message.problem, message.fix)

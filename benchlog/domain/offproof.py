@@ -4,6 +4,9 @@ Fed with the readings that come after a cut was asked. Downstream of the off-swi
 below 5 % of its value just before is proof. Without it the lamp must have stood at a tenth of the
 applied voltage and fallen below a quarter of that, and every rail above 5 V must have begun to fall only
 after the request. What was already falling, or near nothing, proves nothing.
+
+That it is off is one thing, whose doing it is another: the traces see the unit, not the switch. A reading begun
+after a switch should have acted, and still live, convicts that switch for good, whoever switches off later.
 """
 
 from dataclasses import dataclass
@@ -25,6 +28,8 @@ STOOD = 0.01
 """A rail that already fell faster than this each second was falling: bleeders alone do as much."""
 IN_A_ROW = 2
 """One reading of nothing may be a meter changing its range."""
+LAG, LAG_WIRE = 0.7, 0.5
+"""Plan seconds for which an averaging meter may still read what was there before, and at least so many real ones."""
 
 
 class CutOutcome(StrEnum):
@@ -37,18 +42,31 @@ class CutOutcome(StrEnum):
     UNKNOWN = "unknown"
 
 
+FAILED = frozenset({CutOutcome.STILL_LIVE, CutOutcome.REFUSED})
+"""Outcomes of an off-switch that did not do what it is for."""
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What the readings say so far, and in which words."""
+    """What is known of an off-switch so far, and in which words.
+
+    `off` says that what it switches is seen off, whoever did that: the outcome of one that failed stays as it is.
+    """
 
     outcome: CutOutcome
     text: str
+    off: bool = False
+
+    @property
+    def seen_off(self) -> bool:
+        """Whether the far end is off, by this off-switch or by another."""
+        return self.off or self.outcome is CutOutcome.VERIFIED
 
 
 class _Fall:
     """One trace from the request on: how it stood, and what it has read since."""
 
-    __slots__ = ("after", "before", "name", "stood", "trace")
+    __slots__ = ("after", "before", "live", "name", "stood", "trace")
 
     def __init__(self, trace: Trace, t: int) -> None:
         self.trace = trace
@@ -56,6 +74,14 @@ class _Fall:
         self.before = trace.magnitude
         self.stood = _stands(trace, t)
         self.after: list[tuple[int, float]] = []
+        self.live: tuple[int, float] | None = None
+        """When the last reading that showed it live was begun, and what it read."""
+
+    def read(self, begun: int, t: int, value: float, left: float) -> None:
+        """Take a reading; from `left` times what stood before upward it is live."""
+        self.after.append((t, value))
+        if value >= left * self.before:
+            self.live = (begun, value)
 
     def below(self, level: float) -> bool:
         """Whether the last readings were all below this many volts."""
@@ -102,16 +128,49 @@ class OffProof:
     def reading(self, name: str, value: float, t: int) -> None:
         """Take a good reading of a trace."""
         fall = self._by_name.get(name)
-        if fall is None or t - int(fall.trace.interval * self._rate * SECOND) < self.asked:
+        if fall is None:
             return
-        fall.after.append((t, abs(value)))
+        begun = t - int(fall.trace.interval * self._rate * SECOND)
+        if begun >= self.asked:
+            fall.read(begun, t, abs(value), MAINS_LEFT if fall is self._mains else LAMP_LEFT)
 
     def finding(self) -> Finding:
-        """What is proven so far; UNKNOWN as long as nothing is."""
+        """What is proven of the unit so far; UNKNOWN as long as nothing is."""
         mains = self._mains
         if mains is not None and mains.before > MAINS_AT_LEAST:
             return self._by_mains(mains)
         return self._by_lamp()
+
+    @property
+    def _witness(self) -> _Fall | None:
+        """The one trace by which it can be seen live."""
+        mains, lamp = self._mains, self._lamp
+        if mains is not None and mains.before > MAINS_AT_LEAST:
+            return mains
+        stood = lamp is not None and lamp.before >= LAMP_STOOD * self._applied > 0.0
+        return lamp if stood else None
+
+    def of_switch(self, acts: float, *, others: bool) -> Finding:
+        """What is proven of an off-switch that acts within so many real seconds if it works.
+
+        `others` says that somebody else was called to switch off as well: then an off that came later than the
+        switch acts, and too soon to convict it, may be anybody's.
+        """
+        unit = self.finding()
+        witness = self._witness
+        if witness is None or witness.live is None:
+            return unit
+        begun, value = witness.live
+        later = (begun - self.asked) / SECOND
+        if later > acts * self._rate + max(LAG, LAG_WIRE * self._rate):
+            if unit.outcome is CutOutcome.STILL_LIVE:
+                return unit
+            read = f"{witness.name} read {witness.trace.plan.shown(value)} {later:.1f} s after off was asked"
+            then = "off since, not by this one" if unit.seen_off else unit.text
+            return Finding(CutOutcome.STILL_LIVE, f"did not act: {read}; {then}", off=unit.seen_off)
+        if unit.seen_off and others and later > acts * self._rate:
+            return Finding(CutOutcome.UNKNOWN, f"{unit.text}; not known which switched it off", off=True)
+        return unit
 
     def _by_mains(self, mains: _Fall) -> Finding:
         if not mains.after:

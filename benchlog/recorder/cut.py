@@ -4,6 +4,7 @@
 the off-switch's own cut thread. A cut is true only when the far end says so.
 """
 
+import math
 import threading
 from collections.abc import Callable
 from typing import Protocol, runtime_checkable
@@ -17,8 +18,12 @@ Ask = Callable[[str, str, dict[str, object]], bool]
 Done = Callable[[str], None]
 """Told that something was carried out: an empty text, or the sentence of what went wrong."""
 
-Evidence = Callable[[], Finding]
-"""What the traces say about the cut so far."""
+
+class Evidence(Protocol):
+    """What the traces say about the cut so far."""
+
+    def __call__(self, acts: float = math.inf) -> Finding:
+        """Of an off-switch that acts within so many wire seconds if it works; of the unit, where none is given."""
 
 
 class OffSwitch(Protocol):
@@ -61,13 +66,15 @@ class Kept(Protocol):
 class CutThread:
     """Fires one off-switch, then follows it in a thread of its own until the far end is seen off.
 
-    `on_finding(name, finding, asked, now)` hears each change of outcome; `on_overdue(name)` once, when
-    the off-switch's patience is over without proof.
+    `on_finding(name, finding, asked, now)` hears each change of outcome; `on_overdue(name)` when the
+    off-switch's patience is over without proof, and again now and then as long as there is none.
     """
 
     PAUSE = 0.05
     KEEP = 2.0
     """Seconds between two uses of a wire that waits for a cut."""
+    INSIST = 5.0
+    """Wire seconds after which a person is called again, as long as it is not seen off."""
     PARTING = 2.0
     """Seconds its thread has to end; one that hangs is left behind."""
 
@@ -122,20 +129,26 @@ class CutThread:
             return
         asked = self.asked
         self._say(Finding(CutOutcome.ASKED, "asked"), asked)
-        overdue = False
+        due = 0
         while not self._stop.is_set():
             finding = self.switch.confirm(self._evidence)
-            late = wire_now() - asked > self.switch.patience(self._rate) * SECOND
+            waited = wire_now() - asked
+            late = waited > self.switch.patience(self._rate) * SECOND
             # An off that nothing proves yet is still only asked, until it should have been seen.
-            told = finding.outcome in (CutOutcome.VERIFIED, CutOutcome.REFUSED) or late
-            if told and (self.finding is None or finding.outcome is not self.finding.outcome):
-                self._say(finding, asked)
-            if finding.outcome is CutOutcome.VERIFIED:
+            if finding.seen_off or finding.outcome is CutOutcome.REFUSED or late:
+                self._look(finding, asked)
+            if finding.seen_off:
                 return
-            if late and not overdue:
-                overdue = True
+            if late and waited >= due:
+                due = waited + int(self.INSIST * SECOND)
                 self._on_overdue(self.switch.name)
             self._stop.wait(self.PAUSE)
+
+    def _look(self, finding: Finding, asked: int) -> None:
+        """Tell it where it is news."""
+        last = self.finding
+        if last is None or (last.outcome, last.seen_off) != (finding.outcome, finding.seen_off):
+            self._say(finding, asked)
 
     def _say(self, finding: Finding, asked: int) -> None:
         self.finding = finding

@@ -13,6 +13,8 @@ class LeftUp:
     """What the run before may have left standing, until somebody says otherwise."""
 
     dial: bool = False
+    failed: dict[str, str] = field(default_factory=dict)
+    """Off-switches that did not act when they were last asked, and what was found then."""
 
 
 @dataclass(frozen=True, slots=True)

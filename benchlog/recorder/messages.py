@@ -284,8 +284,8 @@ class Stage(Message, tag="stage"):
 class Prompt(Message, tag="prompt"):
     """Something a person must do or perceive; answered by `Answer`.
 
-    `kind` is `set_dial`, `switch_on`, `switch_off`, `fit_lamp`, `heard_alarm` or
-    `relay_clicked`, or after off `rebound`; `data` its numbers; `text` the sentence to show and speak.
+    `kind` is `set_dial`, `switch_on`, `switch_off`, `fit_lamp`, `heard_alarm`, `relay_clicked` or
+    `mended`, or after off `rebound`; `data` its numbers; `text` the sentence to show and speak.
     """
 
     prompt: int
@@ -325,7 +325,8 @@ class CutState(Message, tag="cut_state"):
     """How an off-switch stands after a cut was asked.
 
     `outcome` is `asked`, `verified off`, `asked, still live`, `refused` or `unknown`. `asked_ns` and `at_ns` are
-    wire time: when the cut left, and when this outcome was known.
+    wire time: when the cut left, and when this outcome was known. `seen_off` says that what it switches is seen off
+    all the same, by another; one that failed stays so.
     """
 
     t: int
@@ -334,6 +335,7 @@ class CutState(Message, tag="cut_state"):
     text: str
     asked_ns: int
     at_ns: int
+    seen_off: bool = False
 
 
 class Taken(Message, tag="taken"):

@@ -10,6 +10,7 @@ import logging
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 from benchlog.domain.offproof import CutOutcome, Finding
 from benchlog.errors import BadInput, LinkError
@@ -29,6 +30,8 @@ BEATS_A_GAP = 1.5
 """A beat that is slow beside its drop-out is not a gap by itself."""
 PARTING = 4.0
 """Seconds the thread of the beat has to end; a port on a network may take three to let go."""
+UNSEEN = "by ear alone: no meter has seen its contacts open, the dial was at zero"
+"""What the clicks do not prove."""
 _SLEEPLESS: int | None = getattr(time, "CLOCK_BOOTTIME", None)
 """A clock that runs on while the machine is suspended, where there is one."""
 
@@ -103,7 +106,7 @@ class HeldRelay(abc.ABC):
         self._cancelled.clear()
         self._proving, self._lost = True, ""
         try:
-            return self._prove(ask)
+            return f"{self._prove(ask)}; {UNSEEN}"
         finally:
             self._on.clear()
             self._proving = False
@@ -164,9 +167,9 @@ class HeldRelay(abc.ABC):
 
     def confirm(self, evidence: Evidence) -> Finding:
         """A serial port cannot tell whether contacts opened: only the traces do."""
-        found = evidence()
+        found = evidence(self._drop_out + MARGIN)
         if self._fault is not None and found.outcome is CutOutcome.UNKNOWN:
-            return Finding(CutOutcome.UNKNOWN, f"{found.text} ({self._fault.problem})")
+            return replace(found, text=f"{found.text} ({self._fault.problem})")
         return found
 
     def patience(self, rate: float) -> float:

@@ -7,7 +7,7 @@ from collections import deque
 from collections.abc import Callable
 from typing import Protocol
 
-from benchlog.domain.offproof import CutOutcome, Finding
+from benchlog.domain.offproof import FAILED, CutOutcome, Finding
 from benchlog.domain.quantity import show
 from benchlog.domain.reading import SupplyState
 from benchlog.errors import LinkError, Refused
@@ -27,8 +27,8 @@ FALL_SECONDS = 0.05
 """Wire seconds that must lie between two readings of which the later is to be lower."""
 READINGS = 64
 """Readings kept of an output that stands; a cut may be followed for hours."""
-PROOF_SECONDS = 2.0
-"""Wire seconds in which a proof may wait for charged reservoirs to be seen falling."""
+OWN_SECONDS = 2.0
+"""Wire seconds in which it must read off and charged reservoirs be seen falling, in a proof and after a cut."""
 LONGEST_SEND = 0.05
 """Seconds a cut waits for another thread that is sending the very same line."""
 
@@ -118,6 +118,10 @@ class SupplySwitch:
         self._talking = threading.Lock()
         """Held for questions and their answers; a cut does not wait for it."""
         self._cut = False
+        self._asked = 0
+        """Wire time of the cut; nought while there was none since it was proven or switched on."""
+        self._failed: Finding | None = None
+        """What it read after its own time, where it was still on."""
         self._turning_on = False
         self._closed = False
         self._before: dict[str, float] = {}
@@ -131,11 +135,11 @@ class SupplySwitch:
     def prove(self, _ask: Ask) -> str:
         """Send the cut and read back that every output is off, and that its volts go or are gone."""
         self._cut = True
-        self._terminals = {}
+        self._begin_anew()
         self._send()
-        until = wire_now() + int(PROOF_SECONDS * SECOND)
+        until = wire_now() + int(OWN_SECONDS * SECOND)
         while True:
-            finding = self.confirm(lambda: Finding(CutOutcome.UNKNOWN, ""))
+            finding = self._look_at_it()
             if finding.outcome is not CutOutcome.STILL_LIVE or wire_now() > until:
                 break
             time.sleep(FALL_SECONDS)
@@ -156,6 +160,7 @@ class SupplySwitch:
             done(fault)
 
         self._cut = False
+        self._begin_anew()
         self._turning_on = True
         self._turn_on(lambda: self._cut, ended)
 
@@ -168,6 +173,12 @@ class SupplySwitch:
             self._send()
         else:
             self._owed.set()
+        self._asked = self._asked or wire_now()
+
+    def _begin_anew(self) -> None:
+        """Nothing is known of a cut."""
+        self._terminals = {}
+        self._asked, self._failed = 0, None
 
     def _send(self) -> None:
         control = self._control
@@ -222,7 +233,19 @@ class SupplySwitch:
             self._before = volts
 
     def confirm(self, _evidence: Evidence) -> Finding:
-        """Read back; ask again where an output is still on, open the wire again where it is gone."""
+        """Read back; one that was still on after its own time has failed, whatever makes an end of it later."""
+        found = self._look_at_it()
+        failed, waited = self._failed, (wire_now() - self._asked) / SECOND
+        if failed is None:
+            if found.outcome in FAILED and self._asked and waited > OWN_SECONDS:
+                self._failed = found
+            return found
+        if found.outcome in FAILED:
+            return found
+        return Finding(failed.outcome, f"{failed.text}; {found.text} after {waited:.1f} s", found.seen_off)
+
+    def _look_at_it(self) -> Finding:
+        """Ask again where an output is still on, open the wire again where it is gone."""
         if self._turning_on:
             return Finding(CutOutcome.UNKNOWN, "the supply is being switched on: pull the plug")
         with self._talking:

@@ -76,6 +76,11 @@ class Prompts:
         then(yes)
         return kind
 
+    def is_open(self, kind: str) -> bool:
+        """Whether one of that kind waits for its answer."""
+        with self._lock:
+            return any(one == kind for one, _ in self._open.values())
+
     def drop(self, *kinds: str) -> None:
         """Take back what is still open of these kinds, or everything: answered no, and told."""
         with self._lock:

@@ -182,7 +182,11 @@ class Run:
             raise BadInput.of(faults)
 
     def _check_proven(self) -> None:
-        faults = [Fault(name, why, "prove it first") for name, why in self.off.unproven()]
+        failed = self._means.left_up.failed
+        faults = [
+            Fault(name, why, "find its fault, then prove it anew" if name in failed else "prove it first")
+            for name, why in self.off.unproven()
+        ]
         if faults:
             raise BadInput.of(faults)
 
@@ -306,7 +310,7 @@ class Run:
             if self._ending is not None:
                 return
             self._ending = (ending, reason)
-            self.off.begin(t)
+            self.off.begin(t, called=broken is not None or self.off.by_hand)
             self.draining.begin(t)
             was_on = self._was_on = self.is_on or self.stages.live
             self.dial.went_off(was_on=was_on)
@@ -351,8 +355,8 @@ class Run:
         t = self._means.clock.of(wire)
         outcome, reason = self._ending or (Ending.STOPPED, "closed before it was on")
         self._anchor(t, wire)
-        data = {"outcome": outcome, "off": self.off.outcome, "told_off": self.off.told_off}
-        outlet.event(t, "closed", reason, **data, reservoirs=self.draining.account())
+        stands = {"off": self.off.outcome, "told_off": self.off.told_off, "failed": self.off.failed}
+        outlet.event(t, "closed", reason, outcome=outcome, **stands, reservoirs=self.draining.account())
         outlet.end()
         try:
             folded = writer.close(outcome, reason, self._means.session_time(t))

@@ -1,10 +1,12 @@
 """Switching off, and following it until the far end is seen off: cuts, evidence, alarm, the person's word."""
 
+import math
 import threading
 from collections.abc import Callable
 
 from benchlog.domain.guard import Guard
-from benchlog.domain.offproof import CutOutcome, Finding, OffProof
+from benchlog.domain.offproof import FAILED, CutOutcome, Finding, OffProof
+from benchlog.errors import BadInput
 from benchlog.recorder import messages
 from benchlog.recorder.clock import SECOND, wire_now
 from benchlog.recorder.cut import CutThread, OffSwitch
@@ -48,6 +50,9 @@ class SwitchOff:
         self._is_off = is_off
         self._proven: dict[str, int] = {}
         self._off_proof: OffProof | None = None
+        self._called = False
+        """Whether a person was called as well at the cut, by alarm or prompt."""
+        self._overdue_told: set[str] = set()
         self._drill_told: int | None = None
         self._drill_seen: int | None = None
         self._pause: Pause | None = None
@@ -70,11 +75,23 @@ class SwitchOff:
         said = []
         for switch in self.switches:
             self._proven.pop(switch.name, None)
+            self._ask_for_fault(switch.name)
             sentence = switch.prove(self.ask)
+            self._means.left_up.failed.pop(switch.name, None)
             self._proven[switch.name] = wire_now()
             said.append(sentence)
             self._means.outlet.event(self._means.clock.now(), "proof", sentence, switch=switch.name)
         return said
+
+    def _ask_for_fault(self, name: str) -> None:
+        """One that failed is not proven by working once more: its fault must have been found. BadInput where not."""
+        fault = self._means.left_up.failed.get(name)
+        if fault is None:
+            return
+        text = f"{name} failed at its last cut: {fault}. Was its fault found and mended?"
+        if not self.ask("mended", text, {"switch": name}):
+            raise BadInput(name, f"failed at its last cut ({fault})", "find its fault, then prove it anew")
+        self.told.append(f"told: the fault of {name} was found and mended ({fault})")
 
     def ask(self, kind: str, text: str, data: dict[str, object]) -> bool:
         """Ask for a proof, unless a cut has made an end of it."""
@@ -92,7 +109,10 @@ class SwitchOff:
         found = []
         for switch in self.switches:
             proven = self._proven.get(switch.name)
-            if proven is None:
+            fault = self._means.left_up.failed.get(switch.name)
+            if fault is not None:
+                found.append((switch.name, f"failed at its last cut ({fault})"))
+            elif proven is None:
                 found.append((switch.name, "is not proven"))
             elif wire_now() - proven > PROOF_HOLDS * SECOND:
                 found.append((switch.name, "was proven more than four hours ago"))
@@ -209,8 +229,12 @@ class SwitchOff:
         self._fired.set()
         self.let_go()
 
-    def begin(self, t: int) -> None:
-        """Under the lock: from now on readings are evidence of what the cut did."""
+    def begin(self, t: int, *, called: bool = False) -> None:
+        """Under the lock: from now on readings are evidence of what the cut did.
+
+        `called` says that a person is called to switch off as well.
+        """
+        self._called = called
         if not self._put_off:
             self._off_proof = OffProof(self._guard, t, self._means.clock.rate)
         self._drill_told = None
@@ -249,10 +273,15 @@ class SwitchOff:
             others = []
         if all(cut.finding is None for cut in self._cuts):
             return ""
-        known = [_outcome(cut) for cut in supplies]
+        known = [_unit(cut) for cut in supplies]
         if others:
-            known.append(min((_outcome(cut) for cut in others), key=BEST_FIRST.index))
+            known.append(min((_unit(cut) for cut in others), key=BEST_FIRST.index))
         return min(known, key=WORST_FIRST.index).value
+
+    @property
+    def failed(self) -> list[str]:
+        """Names of the off-switches that did not act when they were asked, seen off or not."""
+        return [cut.switch.name for cut in self._cuts if cut.finding and cut.finding.outcome in FAILED]
 
     def stop(self) -> None:
         """End the cut threads."""
@@ -261,10 +290,17 @@ class SwitchOff:
         for cut in self._cuts:
             cut.stop()
 
-    def _evidence(self) -> Finding:
+    def _evidence(self, acts: float = math.inf) -> Finding:
         with self._lock:
             proof = self._off_proof
-            return proof.finding() if proof is not None else Finding(CutOutcome.UNKNOWN, "off not proven")
+            if proof is None:
+                return Finding(CutOutcome.UNKNOWN, "off not proven")
+            return proof.of_switch(acts, others=self._called)
+
+    def _seen_live(self) -> str:
+        """What shows that it is still live, in words; empty where nothing does."""
+        found = [self._evidence(), *(cut.finding for cut in self._cuts if cut.finding is not None)]
+        return next((_what(one) for one in found if one.outcome in FAILED and not one.seen_off), "")
 
     def _was_told_off(self, yes: bool) -> None:
         if not yes:
@@ -272,7 +308,7 @@ class SwitchOff:
         t = self._means.clock.now()
         self._means.outlet.event(t, "told", "told: the unit is off", prompt="switch_off", done=True)
         self.told_off = True
-        if self._evidence().outcome is not CutOutcome.STILL_LIVE:
+        if not self._seen_live():
             self._means.alarm.quiet()
             self._is_off(t, False)
 
@@ -288,26 +324,49 @@ class SwitchOff:
                 text=finding.text,
                 asked_ns=asked,
                 at_ns=now,
+                seen_off=finding.seen_off,
             )
         )
         text = f"{name}: {finding.text}"
-        means.outlet.event(t, "cut", text, switch=name, outcome=outcome, asked_ns=asked, at_ns=now)
+        data = {"outcome": outcome, "seen_off": finding.seen_off, "asked_ns": asked, "at_ns": now}
+        means.outlet.event(t, "cut", text, switch=name, **data)
         if finding.outcome is CutOutcome.VERIFIED:
             self._proven[name] = now
-            if self.outcome == CutOutcome.VERIFIED:
-                means.alarm.quiet()
-                means.prompts.drop("switch_off")
-                self._is_off(t, True)
+            means.left_up.failed.pop(name, None)
+        elif finding.outcome in FAILED:
+            self._proven.pop(name, None)
+            means.left_up.failed[name] = _what(finding)
+        if finding.seen_off and self.outcome == CutOutcome.VERIFIED:
+            means.alarm.quiet()
+            means.prompts.drop("switch_off")
+            self._is_off(t, True)
 
     def _overdue(self, name: str) -> None:
-        if self.outcome == CutOutcome.VERIFIED:
+        """Off should have been seen by now: alarm and plug, and again until it is, or a person's word stands."""
+        live = self._seen_live()
+        again = name in self._overdue_told
+        if self.outcome == CutOutcome.VERIFIED or (again and self.told_off and not live):
             return
         means = self._means
         means.alarm.sound()
-        text = f"{name}: off is not proven; pull the plug"
-        means.outlet.event(means.clock.now(), "overdue", text, switch=name)
-        self.ask_hand("Off is not proven. Pull the plug.")
+        if not again:
+            self._overdue_told.add(name)
+            text = f"{name}: off is not proven; pull the plug"
+            means.outlet.event(means.clock.now(), "overdue", text, switch=name)
+        if not (again and means.prompts.is_open("switch_off")):
+            # One question at a time: this one says more than what it takes the place of.
+            means.prompts.drop("switch_off")
+            self.ask_hand(f"{live or 'Off is not proven'}. Pull the plug.")
 
 
-def _outcome(cut: CutThread) -> CutOutcome:
-    return cut.finding.outcome if cut.finding is not None else CutOutcome.ASKED
+def _what(finding: Finding) -> str:
+    """What was found, without what became of it or is to be done about it."""
+    return finding.text.partition(";")[0]
+
+
+def _unit(cut: CutThread) -> CutOutcome:
+    """How what an off-switch switches stands: off, whoever did it, or else as the off-switch does."""
+    found = cut.finding
+    if found is None:
+        return CutOutcome.ASKED
+    return CutOutcome.VERIFIED if found.seen_off else found.outcome

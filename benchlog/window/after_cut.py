@@ -12,6 +12,8 @@ from benchlog.window.shapes import Shape
 
 CHARGED = 1.0
 """Volts below which a reservoir may be spoken of as low; never as safe (rule 8)."""
+_SHOW_SUPPLY, _SHOW_MAINS = (Role.SUPPLY_VOLTS,), (Role.MAINS, Role.LAMP)
+"""Traces that show the unit live behind a supply, and behind a relay or a hand."""
 HOLDS = (Role.RAIL, Role.REGULATED, Role.SUPPLY_VOLTS)
 
 
@@ -38,8 +40,9 @@ class SwitchStands:
 
 @dataclass(frozen=True, slots=True)
 class Story:
-    """Everything the page says."""
+    """Everything the page says: its one word, which is STILL LIVE as long as that is seen, and then the number."""
 
+    word: str
     what: str
     where: str
     switches: tuple[SwitchStands, ...]
@@ -61,20 +64,51 @@ def story_of(view: RunView, now: float) -> Story:
     stage = view.stage.name if view.stage is not None else ""
     t = view.trip.t / 1e9 if view.trip is not None else view.off_at
     at = f"{int(t // 60)}:{t % 60:04.1f} after the start" if t is not None else ""
-    before = tripped if view.lost else ""
+    still = still_live(view, now)
+    before = what.strip().rstrip(".") if still else tripped if view.lost else ""
     where = ", ".join(part for part in (before, f"stage {stage}" if stage else "", at) if part)
     asks = view.prompt is not None and view.prompt.kind == "switch_off"
     charges = charges_of(view, now)
     return Story(
-        what=_sentence(what),
+        word=words.STILL_LIVE if still else words.CUT,
+        what=still or _sentence(what),
         where=where,
         switches=_switches(view),
         keep_out=_keep_out(view, charges),
         charges=charges,
-        next=_next(view, asks=asks),
+        next=_next(view, asks=asks, still=bool(still)),
         end="it is off" if asks or (view.lost and not view.seen_off) else "leave this page",
         asks_hand=asks,
     )
+
+
+def still_live(view: RunView, now: float) -> str:
+    """What shows that it is on although it was asked off, with its newest number; empty where nothing does."""
+    for path in view.failed:
+        cut = view.cuts[path]
+        if not cut.seen_off:
+            roles = _SHOW_SUPPLY if path in _supplies(view) else _SHOW_MAINS
+            return _newest(view, now, roles) or _sentence(
+                cut.text.partition(";")[0].removeprefix("STILL LIVE: ")
+            )
+    return ""
+
+
+def _supplies(view: RunView) -> set[str]:
+    """Names of the off-switches that are supplies."""
+    entries = view.bench.off_switch if view.bench is not None else ()
+    return {entry.job for entry in entries if entry.kind == "supply"}
+
+
+def _newest(view: RunView, now: float, roles: tuple[Role, ...]) -> str:
+    """The first trace of these roles that is read now, as a sentence."""
+    for role in roles:
+        for trace in view.plan.of_role(role) if view.plan is not None else ():
+            live = view.live.get(trace.name)
+            fresh = live is not None and live.outcome == Outcome.OK and not live.stale(now)
+            if live is not None and fresh and live.value is not None and abs(live.value) >= CHARGED:
+                return f"{trace.name} {trace.shown(live.value)}"
+    return ""
 
 
 def charges_of(view: RunView, now: float) -> tuple[Charge, ...]:
@@ -144,13 +178,14 @@ def _switches(view: RunView) -> tuple[SwitchStands, ...]:
     found = []
     for path, cut in view.cuts.items():
         took = _took(cut, view) if cut.outcome == "verified off" else ""
+        known = words.CUT_BY_ANOTHER if cut.seen_off else words.CUT_OUTCOME
         shape = {
             "verified off": Shape.GOOD,
             "asked": Shape.DOUBT,
-            "asked, still live": Shape.HIGH,
+            "asked, still live": Shape.STOP,
             "refused": Shape.STOP,
         }.get(cut.outcome, Shape.NOTHING)
-        said = words.CUT_OUTCOME.get(cut.outcome, cut.outcome)
+        said = known.get(cut.outcome, words.CUT_OUTCOME.get(cut.outcome, cut.outcome))
         found.append(SwitchStands(f"{path}: {said}", shape, took))
     return tuple(found)
 
@@ -171,9 +206,14 @@ def _keep_out(view: RunView, charges: tuple[Charge, ...]) -> str:
     return "Keep hands out until you have measured across each capacitor's own terminals."
 
 
-def _next(view: RunView, *, asks: bool) -> str:
+def _next(view: RunView, *, asks: bool, still: bool) -> str:
+    if still:
+        return "Pull the plug." + (" Then say so." if asks else "")
     if asks:
         return "Switch the unit off by hand, then say so."
+    if view.failed and view.seen_off:
+        failed = " and ".join(view.failed)
+        return f"{failed} did not act: find out why. It is proven anew, with its fault named, before the next run."
     if view.dial_back:
         return f"{view.dial_back} It is asked for again before the next start."
     if view.lost:

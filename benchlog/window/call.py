@@ -58,6 +58,7 @@ _YES = {
     "heard_alarm": ("yes, heard", "no"),
     "relay_clicked": ("yes, it did", "no"),
     "switch_off": ("it is off", "not off"),
+    "mended": ("found and mended", "not yet"),
 }
 _KEEP_OUT = "Keep hands out. The reservoirs are still charged."
 _DETAIL = {
@@ -258,7 +259,9 @@ def _off(view: RunView, now: float) -> Call:
         detail = _KEEP_OUT
     else:
         detail = "Keep hands out until you have measured across each capacitor's own terminals."
-    good = view.seen_off and not view.was_cut
+    if view.failed:
+        detail = f"{' and '.join(view.failed)} did not act. {detail}"
+    good = view.seen_off and not view.was_cut and not view.failed
     shape = Shape.STOP if view.trip is not None else Shape.GOOD if good else Shape.DOUBT
     return Call(why, detail, shape=shape, danger=True, key="off")
 
@@ -289,7 +292,8 @@ def _closed(view: RunView, plan: Plan, now: float) -> Call:
     if ending and ending[:5] not in ("went ", "tripp"):
         text = f"The run was {ending}: {len(reached)} of {len(plan.stage)} stages."
     reason = closed.reason if closed is not None else ""
-    shape = Shape.GOOD if completed(view) else Shape.STOP if view.trip is not None else Shape.DOUBT
+    bad = view.trip is not None or view.failed
+    shape = Shape.STOP if bad else Shape.GOOD if completed(view) else Shape.DOUBT
     charged = _charged(view, now)
     why = "" if completed(view) else reason
     detail = _sentence(why, _off_in_words(view), _KEEP_OUT if charged else "")
@@ -311,7 +315,8 @@ def _closed(view: RunView, plan: Plan, now: float) -> Call:
 def _off_in_words(view: RunView) -> str:
     if not view.off:
         return ""
-    return f"off-switch: {words.CUT_OUTCOME.get(view.off, view.off)}"
+    failed = f"; {' and '.join(view.failed)} did not act" if view.failed else ""
+    return f"off-switch: {words.CUT_OUTCOME.get(view.off, view.off)}{failed}"
 
 
 # --- words ---------------------------------------------------------------------------------------------

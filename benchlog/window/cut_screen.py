@@ -187,9 +187,14 @@ class CutScreen(QWidget):
             self._asks = story.asks_hand
             self.settle()
         wide = self.width() - 2 * BORDER - 40
-        self.word.setFont(look.font(min(150.0, wide / 3.2, self.height() / 5.0), bold=True))
+        self.word.setText(story.word)
+        # As wide as the page: one short word, or two that are longer.
+        letters = max(3.2, 0.8 * len(story.word))
+        self.word.setFont(look.font(min(150.0, wide / letters, self.height() / 5.0), bold=True))
         self.word.setStyleSheet(f"color: {look.theme.danger.name()}")
-        self.what.setFont(look.font(38 if wide > 900 else 24, bold=True))
+        large = 38 if wide > 900 else 24
+        # What still stands there is a number that is read from across the room.
+        self.what.setFont(look.font(2 * large if story.word == words.STILL_LIVE else large, bold=True))
         self.what.setText(story.what)
         self.where.setFont(look.font(19 if wide > 900 else 15))
         self.where.setText(story.where)

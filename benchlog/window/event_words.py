@@ -98,7 +98,8 @@ def _cut(t: float, text: str, data: Mapping[str, Any]) -> Told:
     switch, _, found = text.partition(": ")
     if outcome is CutOutcome.ASKED:
         return Told(t, f"{switch}: asked to switch off")
-    said = f"{switch}: {words.CUT_OUTCOME[outcome]}"
+    known = words.CUT_BY_ANOTHER if data.get("seen_off") else words.CUT_OUTCOME
+    said = f"{switch}: {known.get(outcome, words.CUT_OUTCOME[outcome])}"
     return Told(t, f"{said}: {found}" if found and found not in said else said, OF_CUT[outcome])
 
 

@@ -61,6 +61,7 @@ class Frame(QMainWindow):
         self.work = work
         self.pages = {page.title: page for page in pages}
         self._asked_to_close = False
+        self._said_live = False
         self._leaving = False
         self._typed_at = -1
         """When the newest key press came that was meant for a text field."""
@@ -124,6 +125,7 @@ class Frame(QMainWindow):
         runner.noticed.connect(self._notice)
         runner.phase_changed.connect(self._phase)
         runner.changed.connect(self._leave_if_off)
+        runner.changed.connect(self._still_live)
         runner.tripped.connect(self._tripped)
         runner.alone.connect(self._alone)
         self.foot.cut.connect(self.cut)
@@ -282,10 +284,21 @@ class Frame(QMainWindow):
         if not view.is_live:
             self.notices.take_back(UNIT_IS_ON)
         self._asked_to_close = False
-        if phase is Phase.OFF and view.was_cut:
-            self.show_cut()
-            if self.work.voice is not None:
-                self.work.voice.cut()
+        self._said_live = phase is Phase.OFF and view.was_cut
+        if self._said_live:
+            self._call_for_off()
+
+    def _call_for_off(self) -> None:
+        self.show_cut()
+        if self.work.voice is not None:
+            self.work.voice.cut()
+
+    def _still_live(self) -> None:
+        """An off in good order that does not come is as loud as a cut."""
+        view = self.work.runner.view
+        if view.phase is Phase.OFF and view.failed and not view.seen_off and not self._said_live:
+            self._said_live = True
+            self._call_for_off()
 
     def _leave_if_off(self) -> None:
         view = self.work.runner.view

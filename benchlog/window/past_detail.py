@@ -346,6 +346,8 @@ def _about(run: PastRun, row: PastRow) -> str:
         parts.append(f"{clock(run.length)} long")
     if run.off == CutOutcome.VERIFIED:
         parts.append(f"{words.CUT_OUTCOME[CutOutcome.VERIFIED]} at the close")
+    if run.failed:
+        parts.append(f"{' and '.join(run.failed)} did not act")
     if run.told_off:
         parts.append("you said that it is off")
     if run.state.head.rate != 1.0:

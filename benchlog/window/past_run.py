@@ -91,6 +91,7 @@ class PastRun:
         plan: the plan it ran with; where that cannot be read one made of its traces, and `plan_problem` says so.
         off_at: when the unit was switched off; None where it was not, or not yet.
         off: how the off-switch stood at the close, a code word of `CutOutcome`; `told_off` that a person said so.
+        failed: the off-switches that did not act, seen off or not.
     """
 
     file: Path
@@ -103,6 +104,7 @@ class PastRun:
     off_at: float | None
     off: str
     told_off: bool
+    failed: tuple[str, ...] = ()
 
     @property
     def live(self) -> bool:
@@ -230,6 +232,7 @@ def _made(
         off_at=_off_at(events),
         off=str(closed.data.get("off", "")) if closed is not None else "",
         told_off=bool(closed is not None and closed.data.get("told_off")),
+        failed=tuple(closed.data.get("failed", ())) if closed is not None else (),
     )
 
 

@@ -6,6 +6,7 @@ Times called `heard` are seconds of the window's own monotonic clock; plan times
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from benchlog.domain.offproof import FAILED
 from benchlog.domain.plan import Plan
 from benchlog.domain.reading import Outcome
 from benchlog.domain.stages import BEING_THERE, LIVE, State
@@ -163,10 +164,15 @@ class RunView:
 
     @property
     def seen_off(self) -> bool:
-        """Whether every off-switch was verified off; one that has not been heard of was not."""
+        """Whether what each off-switch switches is seen off, by whichever; one that was not heard of was not."""
         switches = len(self.bench.off_switch) if self.bench is not None else 0
         heard = bool(self.cuts) and len(self.cuts) >= switches
-        return heard and all(cut.outcome == "verified off" for cut in self.cuts.values())
+        return heard and all(cut.seen_off or cut.outcome == "verified off" for cut in self.cuts.values())
+
+    @property
+    def failed(self) -> tuple[str, ...]:
+        """Off-switches that did not act when they were asked, whether it is seen off by now or not."""
+        return tuple(path for path, cut in self.cuts.items() if cut.outcome in FAILED)
 
     @property
     def still_doubted(self) -> bool:

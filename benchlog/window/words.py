@@ -109,6 +109,12 @@ CUT_OUTCOME = {
     "refused": "refused to switch off",
     "unknown": "off not proven: pull the plug",
 }
+CUT_BY_ANOTHER = {
+    "asked, still live": "did not act",
+    "refused": "refused to switch off",
+    "unknown": "seen off, perhaps by another",
+}
+"""The same of an off-switch whose unit is seen off all the same."""
 
 ENDING = {
     "completed": "went through",
@@ -122,6 +128,7 @@ ROUND = {RoundKind.AS_FOUND: "as found", RoundKind.WORKING: "working", RoundKind
 
 UNIT, BENCH, PARTS, POWER_UP, PAST_RUNS, KEYS = "Unit", "Bench", "Parts", "Power-up", "Past runs", "Keys"
 CUT = "CUT"
+STILL_LIVE = "STILL LIVE"
 CAUTION = (
     "Mains and charged reservoirs kill. Local codes and licensed practice come first. "
     "benchlog never says that anything is safe: it says what was measured, when, and with what."

@@ -134,6 +134,89 @@ class TestByTheMainsMeter:
         assert outcome(proof) is CutOutcome.VERIFIED
 
 
+ACTS = 0.8
+"""Seconds in which a relay acts if it works."""
+
+
+class TestWhoseDoing:
+    """The traces see the unit: a switch is convicted by a reading begun after it should have acted."""
+
+    @staticmethod
+    def live_for(seconds: float, *traces: str, rate: float = 1.0) -> OffProof:
+        """A unit that goes off so long after it was asked for."""
+        bench = on(*traces, live={}, rate=rate)
+        live = {name: value for name, value in LIVE_MAINS.items() if name in bench.guard.traces}
+        bench.play(5.0, live)
+        proof = bench.ask_for_off()
+        bench.play(seconds, live)
+        bench.play(4.0, off(bench))
+        return proof
+
+    @pytest.mark.parametrize("others", [False, True])
+    def test_off_within_its_time_is_its_own_doing(self, others: bool) -> None:
+        proof = self.live_for(0.5, MAINS, LAMP, PLUS, MINUS)
+        assert proof.of_switch(ACTS, others=others) == proof.finding()
+        assert outcome(proof) is CutOutcome.VERIFIED
+
+    @pytest.mark.parametrize("others", [False, True])
+    @pytest.mark.parametrize(
+        "traces", [(MAINS, LAMP, PLUS, MINUS), (LAMP, PLUS, MINUS)], ids=["mains", "lamp"]
+    )
+    def test_off_long_after_its_time_is_anothers_and_it_has_failed(
+        self, traces: tuple[str, ...], others: bool
+    ) -> None:
+        proof = self.live_for(3.0, *traces)
+        assert outcome(proof) is CutOutcome.VERIFIED
+        finding = proof.of_switch(ACTS, others=others)
+        assert (finding.outcome, finding.seen_off) == (CutOutcome.STILL_LIVE, True)
+        read = "mains read 230.0 V" if MAINS in traces else "lamp read 60.00 V"
+        assert finding.text == f"did not act: {read} 2.5 s after off was asked; off since, not by this one"
+
+    def test_as_long_as_it_is_live_the_number_of_now_is_said(self) -> None:
+        bench = on(MAINS, live={"mains": 230.0})
+        proof = bench.ask_for_off()
+        bench.play(3.0, {"mains": 230.0})
+        assert proof.of_switch(ACTS, others=True) == proof.finding()
+        assert proof.finding().text == "STILL LIVE: mains reads 230.0 V"
+
+    def test_it_has_failed_though_no_meter_says_what_came_of_it(self) -> None:
+        bench = on(MAINS, live={"mains": 230.0})
+        proof = bench.ask_for_off()
+        bench.play(3.0, {"mains": 230.0})
+        bench.now += 0.25
+        bench.give("mains", 0.0)
+        finding = proof.of_switch(ACTS, others=False)
+        assert (finding.outcome, finding.seen_off) == (CutOutcome.STILL_LIVE, False)
+        assert finding.text.endswith("; one reading of mains alone proves nothing")
+
+    def test_between_the_two_it_is_nobodys_where_a_person_was_called_as_well(self) -> None:
+        # A meter that averages reads something for a while after the contact has opened.
+        proof = self.live_for(1.4, MAINS)
+        assert proof.of_switch(ACTS, others=False).outcome is CutOutcome.VERIFIED
+        finding = proof.of_switch(ACTS, others=True)
+        assert (finding.outcome, finding.seen_off) == (CutOutcome.UNKNOWN, True)
+        assert finding.text == "mains fell to 0.30 V; not known which switched it off"
+
+    def test_a_person_is_never_too_late(self) -> None:
+        proof = self.live_for(9.0, MAINS)
+        assert proof.of_switch(float("inf"), others=True).outcome is CutOutcome.VERIFIED
+
+    def test_what_its_time_is_in_plan_time_depends_on_the_rate(self) -> None:
+        assert (
+            self.live_for(7.0, MAINS, rate=10.0).of_switch(ACTS, others=True).outcome is CutOutcome.VERIFIED
+        )
+        assert (
+            self.live_for(16.0, MAINS, rate=10.0).of_switch(ACTS, others=True).outcome
+            is CutOutcome.STILL_LIVE
+        )
+
+    def test_where_nothing_stood_before_nothing_convicts_it(self) -> None:
+        bench = on(MAINS, LAMP, live={"mains": 0.1, "lamp": 0.0})
+        proof = bench.ask_for_off()
+        bench.play(4.0, {"mains": 0.1, "lamp": 0.0})
+        assert proof.of_switch(ACTS, others=False).outcome is CutOutcome.UNKNOWN
+
+
 class TestByTheLamp:
     """It stood at a tenth or more and fell below a quarter, and every rail began to fall only then."""
 

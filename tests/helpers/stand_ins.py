@@ -20,6 +20,11 @@ REFUSED = Finding(CutOutcome.REFUSED, "the supply refuses")
 UNKNOWN = Finding(CutOutcome.UNKNOWN, "off not proven")
 
 
+def says(finding: Finding) -> Evidence:
+    """Traces that say this of every off-switch."""
+    return lambda _acts=0.0: finding
+
+
 def volts(value: float | None, at: int | None = None, **more: object) -> Reading:
     """A reading of some volts, of this moment; an overload where there is no number."""
     outcome = Outcome.OVERLOAD if value is None else Outcome.OK

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 import pytest
-from helpers.stand_ins import HANG, REFUSED, STILL_LIVE, UNKNOWN, VERIFIED, Switch
+from helpers.stand_ins import HANG, REFUSED, STILL_LIVE, UNKNOWN, VERIFIED, Switch, says
 from helpers.until import until
 
 from benchlog.domain.offproof import CutOutcome, Finding
@@ -20,7 +20,9 @@ class Followed:
         self.times: list[tuple[int, int]] = []
         self.overdue: list[str] = []
         self.evidence = UNKNOWN
-        self.cut = CutThread(self.switch, lambda: self.evidence, self._finding, self.overdue.append, rate=1.0)
+        self.cut = CutThread(
+            self.switch, lambda _acts=0.0: self.evidence, self._finding, self.overdue.append, rate=1.0
+        )
 
     def _finding(self, name: str, finding: Finding, asked: int, now: int) -> None:
         self.said.append((name, finding.outcome, finding.text))
@@ -84,10 +86,10 @@ def test_what_is_fired_is_followed_only_when_it_has_been_noted(followed: Followe
 
 
 def test_an_off_that_is_not_seen_yet_is_only_asked(followed: Followed) -> None:
-    seen: list[int] = []
+    seen: list[float] = []
 
-    def confirm() -> Finding:
-        seen.append(1)
+    def confirm(acts: float = 0.0) -> Finding:
+        seen.append(acts)
         return STILL_LIVE
 
     followed.switch.finds = None
@@ -169,7 +171,7 @@ def test_a_wire_is_used_now_and_then_until_the_cut(monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(CutThread, "KEEP", 0.01)
     switch = KeptSwitch()
     switch.finds = VERIFIED
-    cut = CutThread(switch, lambda: UNKNOWN, lambda *_: None, lambda _: None, rate=1.0)
+    cut = CutThread(switch, says(UNKNOWN), lambda *_: None, lambda _: None, rate=1.0)
     until(lambda: switch.did.count("keep") > 2, "several uses")
     cut.fire()
     cut.follow()
@@ -181,7 +183,7 @@ def test_a_wire_is_used_now_and_then_until_the_cut(monkeypatch: pytest.MonkeyPat
 def test_a_switch_without_a_wire_to_keep_is_left_alone(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(CutThread, "KEEP", 0.01)
     switch = Switch()
-    cut = CutThread(switch, lambda: UNKNOWN, lambda *_: None, lambda _: None, rate=1.0)
+    cut = CutThread(switch, says(UNKNOWN), lambda *_: None, lambda _: None, rate=1.0)
     cut._thread.join(0.1)
     cut.stop()
     assert switch.did == []

@@ -1,7 +1,7 @@
 """A hand as off-switch: an alarm that was heard, and traces as the only proof."""
 
 import pytest
-from helpers.stand_ins import STILL_LIVE, VERIFIED, Bell
+from helpers.stand_ins import STILL_LIVE, VERIFIED, Bell, says
 
 from benchlog.errors import BadInput
 from benchlog.recorder.off_hand import LEAST_PATIENCE, HandSwitch
@@ -60,8 +60,8 @@ def test_a_cut_sounds_the_alarm_and_the_traces_alone_tell_what_came_of_it(bell: 
     switch = hand(bell)
     switch.fire()
     assert bell.sounding
-    assert switch.confirm(lambda: STILL_LIVE) is STILL_LIVE
-    assert switch.confirm(lambda: VERIFIED) is VERIFIED
+    assert switch.confirm(says(STILL_LIVE)) is STILL_LIVE
+    assert switch.confirm(says(VERIFIED)) is VERIFIED
     switch.close()
     assert bell.sounding
 

@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from helpers.far_port import FarPort
-from helpers.stand_ins import STILL_LIVE, UNKNOWN, VERIFIED
+from helpers.stand_ins import STILL_LIVE, UNKNOWN, VERIFIED, says
 from helpers.until import until
 
-from benchlog.domain.offproof import CutOutcome
+from benchlog.domain.offproof import CutOutcome, Finding
 from benchlog.errors import BadInput, Gone, Refused
 from benchlog.instruments.address import SerialAddress
 from benchlog.instruments.line_port import HeldPort, LinePort
@@ -213,10 +213,10 @@ def test_the_end_of_a_relay_is_silence(line: Line) -> None:
 
 def test_its_proof_pulls_it_in_and_lets_it_drop_with_the_port_freshly_opened(line: Line) -> None:
     relay = line.relay()
-    assert (
-        relay.prove(line.ask)
-        == "mains relay, on a pumped line: in, out, and out with its port freshly opened"
-    )
+    said = relay.prove(line.ask)
+    assert said.startswith("mains relay, on a pumped line: in, out, and out with its port freshly opened; ")
+    # What clicks do not tell is said.
+    assert said.endswith("by ear alone: no meter has seen its contacts open, the dial was at zero")
     assert line.asked == ["set_dial", "relay_clicked"]
     assert line.in_at == {"set_dial": False, "relay_clicked": False}
     assert len(line.pump.heard) > 1
@@ -372,15 +372,26 @@ def test_a_line_that_is_gone_drops_the_relay_and_keeps_it_from_being_switched_on
 
 def test_only_the_traces_tell_what_a_relay_did(line: Line) -> None:
     relay = line.relay()
-    assert relay.confirm(lambda: UNKNOWN) is UNKNOWN
+    assert relay.confirm(says(UNKNOWN)) is UNKNOWN
     on(relay)
     line.another_port()
     until(lambda: not relay._on.is_set(), "the end of the beat")
-    found = relay.confirm(lambda: UNKNOWN)
+    found = relay.confirm(says(UNKNOWN))
     assert found.outcome is CutOutcome.UNKNOWN
     assert found.text.startswith("off not proven (the port broke")
-    assert relay.confirm(lambda: STILL_LIVE) is STILL_LIVE
-    assert relay.confirm(lambda: VERIFIED) is VERIFIED
+    assert relay.confirm(says(STILL_LIVE)) is STILL_LIVE
+    assert relay.confirm(says(VERIFIED)) is VERIFIED
+
+
+def test_the_traces_are_asked_what_it_did_within_its_own_time(line: Line) -> None:
+    asked: list[float] = []
+
+    def evidence(acts: float = 0.0) -> Finding:
+        asked.append(acts)
+        return STILL_LIVE
+
+    line.relay().confirm(evidence)
+    assert asked == [DROP_OUT + off_relay.MARGIN]
 
 
 def test_its_patience_is_its_drop_out_and_time_for_the_meters(line: Line) -> None:

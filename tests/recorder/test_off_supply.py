@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from helpers.far_end import FarEnd
-from helpers.stand_ins import UNKNOWN
+from helpers.stand_ins import UNKNOWN, says
 from helpers.until import until
 
 from benchlog.domain.offproof import CutOutcome, Finding
@@ -96,17 +96,13 @@ class Cutting:
         )
 
     def confirm(self) -> Finding:
-        return self.switch.confirm(lambda: UNKNOWN)
+        return self.switch.confirm(says(UNKNOWN))
 
     def until_verified(self) -> Finding:
-        found: list[Finding] = []
+        return self.until_found(lambda finding: finding.outcome is CutOutcome.VERIFIED)
 
-        def verified() -> bool:
-            found.append(self.confirm())
-            return found[-1].outcome is CutOutcome.VERIFIED
-
-        until(verified, "the off that is read back")
-        return found[-1]
+    def until_found(self, holds: Callable[[Finding], bool]) -> Finding:
+        return until(lambda: [one for one in [self.confirm()] if holds(one)], "what is read back")[0]
 
     def close(self) -> None:
         self.switch.close()
@@ -140,7 +136,7 @@ def test_a_proof_waits_for_charged_reservoirs_to_be_seen_falling(cutting: Cuttin
 def test_a_supply_that_says_off_and_whose_volts_stand_is_not_proven(
     cutting: Cutting, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(off_supply, "PROOF_SECONDS", 0.2)
+    monkeypatch.setattr(off_supply, "OWN_SECONDS", 0.2)
     cutting.outputs.left = 1.0
     problem = r"the supply says off, and 20 V stand at its output 1, 14\.2 V stand at its output 2"
     with pytest.raises(Refused, match=problem):
@@ -148,7 +144,7 @@ def test_a_supply_that_says_off_and_whose_volts_stand_is_not_proven(
 
 
 def test_a_supply_that_stays_on_is_not_proven(cutting: Cutting, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(off_supply, "PROOF_SECONDS", 0.0)
+    monkeypatch.setattr(off_supply, "OWN_SECONDS", 0.0)
     cutting.outputs.deaf = True
     with pytest.raises(Refused, match=r"STILL LIVE: output 1: 20 V, 2: 14\.2 V; check the supply"):
         cutting.switch.prove(lambda *_: False)
@@ -261,6 +257,35 @@ def test_a_supply_that_went_off_between_two_questions_is_seen_off_at_the_next_lo
     assert cutting.confirm() == Finding(CutOutcome.STILL_LIVE, "STILL LIVE")
     cutting.outputs.far.answer = answer
     assert cutting.confirm().outcome is CutOutcome.VERIFIED
+
+
+def test_a_supply_that_was_still_on_after_its_time_has_failed_whatever_becomes_of_it(
+    cutting: Cutting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(off_supply, "OWN_SECONDS", 0.0)
+    cutting.outputs.deaf = True
+    cutting.switch.fire()
+    assert cutting.confirm() == Finding(CutOutcome.STILL_LIVE, "STILL LIVE: output 1: 20 V, 2: 14.2 V")
+    cutting.outputs.deaf = False
+    found = cutting.until_found(lambda finding: finding.seen_off)
+    assert found.outcome is CutOutcome.STILL_LIVE
+    assert found.text.startswith("STILL LIVE: output 1: 20 V, 2: 14.2 V; the supply answers: off, ")
+    # It is proven anew, and then stands as it does.
+    cutting.switch.prove(lambda *_: True)
+    assert cutting.until_verified().text.startswith("the supply answers: off")
+
+
+def test_a_supply_that_failed_and_is_gone_is_still_one_that_failed(
+    cutting: Cutting, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(off_supply, "OWN_SECONDS", 0.0)
+    cutting.outputs.deaf = True
+    cutting.outputs.refuses = ['-203,"Command protected"']
+    cutting.switch.fire()
+    cutting.until_found(lambda finding: finding.outcome is CutOutcome.REFUSED)
+    cutting.outputs.far.close()
+    found = cutting.until_found(lambda finding: "does not answer" in finding.text)
+    assert (found.outcome, found.seen_off) == (CutOutcome.REFUSED, False)
 
 
 # --- a supply that vanishes -----------------------------------------------------------------------

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from helpers.far_end import FarEnd, far_end
-from helpers.stand_ins import UNKNOWN
+from helpers.stand_ins import UNKNOWN, says
 from helpers.until import until
 
 from benchlog.domain.offproof import CutOutcome
@@ -89,7 +89,7 @@ def test_it_is_cut_and_read_back_on_the_one_connection(
     switch.keep()
     until(lambda: len(one.read) > 6, "a round of readings")
     switch.fire()
-    until(lambda: switch.confirm(lambda: UNKNOWN).outcome is CutOutcome.VERIFIED, "the off read back")
+    until(lambda: switch.confirm(says(UNKNOWN)).outcome is CutOutcome.VERIFIED, "the off read back")
     assert far.connections == 1
     read = len(one.read)
     until(lambda: len(one.read) > read + 6, "reading goes on")
@@ -128,7 +128,7 @@ def test_a_wire_that_is_gone_is_said_and_the_cut_sent_when_it_is_back(
     switch.fire()
     assert one.on
     far.answer = one.answer
-    until(lambda: switch.confirm(lambda: UNKNOWN).outcome is CutOutcome.VERIFIED, "the off read back")
+    until(lambda: switch.confirm(says(UNKNOWN)).outcome is CutOutcome.VERIFIED, "the off read back")
     assert not one.on
     switch.close()
 

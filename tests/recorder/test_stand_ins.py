@@ -3,7 +3,7 @@
 import threading
 
 import pytest
-from helpers.stand_ins import UNKNOWN, VERIFIED, Bell, Instrument, Outbox, Switch, volts
+from helpers.stand_ins import UNKNOWN, VERIFIED, Bell, Instrument, Outbox, Switch, says, volts
 
 from benchlog.domain.reading import Outcome
 from benchlog.errors import BenchlogError, Gone
@@ -48,9 +48,9 @@ def test_a_switch_notes_what_is_done_with_it() -> None:
     switch.fire()
     switch.close()
     assert (switch.did, told) == (["on", "off", "close"], ["no"])
-    assert switch.confirm(lambda: VERIFIED) is UNKNOWN
+    assert switch.confirm(says(VERIFIED)) is UNKNOWN
     switch.finds = None
-    assert switch.confirm(lambda: VERIFIED) is VERIFIED
+    assert switch.confirm(says(VERIFIED)) is VERIFIED
 
 
 def test_a_switch_asks_for_its_proof_and_takes_no_for_an_answer() -> None:

@@ -187,8 +187,17 @@ def test_an_off_that_is_seen_quiets_the_alarm_and_takes_the_persons_prompt_back(
     ]
 
 
-@pytest.mark.parametrize("finding", [UNKNOWN, STILL_LIVE, REFUSED])
-def test_an_off_that_is_overdue_sounds_the_alarm_and_asks_for_the_plug(desk: Desk, finding: Finding) -> None:
+@pytest.mark.parametrize(
+    ("finding", "asks"),
+    [
+        (UNKNOWN, "Off is not proven. Pull the plug."),
+        (STILL_LIVE, "STILL LIVE: 44 V. Pull the plug."),
+        (REFUSED, "the supply refuses. Pull the plug."),
+    ],
+)
+def test_an_off_that_is_overdue_sounds_the_alarm_and_asks_for_the_plug(
+    desk: Desk, finding: Finding, asks: str
+) -> None:
     relay = Switch()
     relay.finds, relay.patient = finding, 0.0
     off = desk.off(relay)
@@ -198,7 +207,7 @@ def test_an_off_that_is_overdue_sounds_the_alarm_and_asks_for_the_plug(desk: Des
     assert [event.text for event in desk.outbox.events("overdue")] == [
         "mains relay: off is not proven; pull the plug"
     ]
-    assert desk.outbox.of(Prompt)[-1].text == "Off is not proven. Pull the plug."
+    assert desk.outbox.of(Prompt)[-1].text == asks
     assert off.outcome == finding.outcome
     assert desk.is_off == []
 

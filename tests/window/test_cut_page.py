@@ -5,6 +5,7 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from benchlog.recorder.client import messages
+from benchlog.window.cut_screen import SwitchLine
 
 
 def test_after_a_cut_by_hand_enter_says_that_it_is_off(rig: Rig, qtbot: QtBot) -> None:
@@ -67,3 +68,79 @@ def test_what_is_grave_is_the_last_to_give_way(rig: Rig) -> None:
     for n in range(4):
         rig.work.say(f"Sentence {n}.")
     assert shown(rig) == ["Grave.", "Sentence 2.", "Sentence 3."]
+
+
+# --- an off that does not come ---------------------------------------------------------------------
+
+
+def stands(path: str, outcome: str, text: str, *, seen_off: bool = False) -> messages.CutState:
+    """How an off-switch stands, a little after it was asked."""
+    return messages.CutState(
+        t=0, path=path, outcome=outcome, text=text, asked_ns=0, at_ns=2_100_000_000, seen_off=seen_off
+    )
+
+
+LIVE = stands("mains relay", "asked, still live", "STILL LIVE: mains reads 230.0 V")
+ANOTHERS = stands(
+    "mains relay",
+    "asked, still live",
+    "did not act: mains read 230.0 V 2.5 s after off was asked; off since, not by this one",
+    seen_off=True,
+)
+
+
+def lines(rig: Rig) -> list[str]:
+    """What is said of each off-switch."""
+    return [line.text for line in rig.frame.cut_screen.findChildren(SwitchLine) if not line.isHidden()]
+
+
+def test_while_it_is_live_the_page_says_so_with_the_number_of_now(rig: Rig, qtbot: QtBot) -> None:
+    rig.live()
+    screen = rig.frame.cut_screen
+    rig.link.say(messages.Event(t=0, kind="off", text="lamp too bright", data={"why": "cut"}))
+    assert screen.word.text() == "CUT"
+    rig.reading("mains", 230.0)
+    ask = messages.Prompt(prompt=4, kind="switch_off", text="STILL LIVE: mains reads 230.0 V. Pull the plug.")
+    rig.link.say(LIVE, ask)
+    assert (screen.word.text(), screen.what.text()) == ("STILL LIVE", "mains 230.0 V")
+    assert screen.where.text().startswith("lamp too bright, stage 10 %")
+    qtbot.waitUntil(lambda: lines(rig) == ["mains relay: STILL LIVE"], timeout=30_000)
+    assert screen.next.text() == "Pull the plug. Then say so."
+    assert screen.keep_out.text() == "Treat it as live: switch off by hand and pull the plug."
+    rig.reading("mains", 118.0, seq=2)
+    screen.refresh()
+    assert screen.what.text() == "mains 118.0 V"
+
+
+def test_a_number_that_is_old_gives_way_to_what_was_read_then(rig: Rig) -> None:
+    rig.live()
+    rig.reading("mains", 118.0)
+    rig.now += 60.0
+    rig.link.say(messages.Event(t=0, kind="off", text="lamp too bright", data={"why": "cut"}), LIVE)
+    assert rig.frame.cut_screen.what.text() == "Mains reads 230.0 V"
+
+
+def test_one_that_did_not_act_is_said_so_beside_the_hand_that_did(rig: Rig, qtbot: QtBot) -> None:
+    rig.live()
+    rig.link.say(messages.Event(t=0, kind="off", text="lamp too bright", data={"why": "cut"}), LIVE)
+    rig.link.say(ANOTHERS, stands("wall switch", "verified off", "mains fell to 0.10 V"))
+    screen = rig.frame.cut_screen
+    assert screen.word.text() == "CUT"
+    qtbot.waitUntil(
+        lambda: lines(rig) == ["mains relay: did not act", "wall switch: seen off"], timeout=30_000
+    )
+    assert screen.next.text().startswith("mains relay did not act: find out why.")
+    assert rig.runner.view.seen_off
+    assert rig.runner.view.failed == ("mains relay",)
+
+
+def test_an_off_in_good_order_that_does_not_come_takes_the_window_once(rig: Rig) -> None:
+    rig.live()
+    rig.link.say(messages.Event(t=0, kind="off", text="all stages done", data={"why": "off"}))
+    whole = rig.frame.whole
+    assert whole.currentWidget() is not rig.frame.cut_screen
+    rig.link.say(LIVE)
+    assert whole.currentWidget() is rig.frame.cut_screen
+    rig.frame.leave_cut()
+    rig.link.say(LIVE)
+    assert whole.currentWidget() is not rig.frame.cut_screen

@@ -186,8 +186,8 @@ def test_a_trip_takes_the_whole_window_and_says_what_is_still_charged(rig: Rig, 
     assert rig.frame.whole.currentWidget() is screen
     assert screen.what.text() == "Lamp 152 V, above its limit of 80.5 V"
     assert screen.keep_out.text() == "Treat it as live: switch off by hand and pull the plug."
-    off = {"asked_ns": 0, "at_ns": 3_000_000}
-    rig.link.say(messages.CutState(t=0, path="mains relay", outcome="verified off", text="off", **off))
+    off = ("mains relay", "verified off", "off", 0, 3_000_000)
+    rig.link.say(messages.CutState(0, *off))
     assert screen.keep_out.text() == "Keep hands out. The reservoirs are still charged."
     assert [bar.accessibleName() for bar in screen._bars.values()] == ["+B: 38.40 V, still charged"]
     rig.now += 30
