@@ -17,7 +17,7 @@ from benchlog.errors import BadInput, Fault
 from benchlog.instruments import bench as benches
 from benchlog.recorder import messages
 from benchlog.recorder.client import Recorder
-from benchlog.store import edit, query_unit
+from benchlog.store import edit, good_run, query_unit
 from benchlog.store.library import Library
 
 T = TypeVar("T")
@@ -54,7 +54,14 @@ def run(args: argparse.Namespace) -> int:
         visit = visit_of(library, args.unit)
         with Recorder.start(on_message=ear.hear) as recorder:
             open_bench(recorder, bench, args.bench.name, profiles)
-            said = recorder.request(messages.LoadPlan(id=0, text=plan, place=args.plan.name))
+            said = recorder.request(
+                messages.LoadPlan(
+                    id=0,
+                    text=plan,
+                    place=args.plan.name,
+                    reference=good_run.of_text(folder, visit.unit, plan) if visit else None,
+                )
+            )
             if not args.json:
                 for sentence in said["sentences"]:
                     say(f"   {sentence}")

@@ -39,6 +39,10 @@ _BAND = {
     Role.IDLE: 0.001,
     Role.REGULATED: 0.05,
     Role.SINK: 0.5,
+    Role.CAN: 0.5,
+    Role.MIDPOINT: 0.05,
+    Role.DROP: 0.01,
+    Role.MAINS_AMPS: 0.005,
     Role.SUPPLY_VOLTS: 0.02,
     Role.SUPPLY_AMPS: 0.002,
 }

@@ -17,6 +17,7 @@ from benchlog.domain.plan import Mover, Plan
 from benchlog.domain.plan_limit import Action, Gate, Limit, LimitKind
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
+from benchlog.domain.reference import Reference
 from benchlog.domain.situation import Situation
 from benchlog.domain.trace import SECOND, STALE_AT_LEAST, STALE_INTERVALS, Trace
 from benchlog.domain.watch import NOT_YET, Watch
@@ -49,7 +50,7 @@ class Broken:
         return self.words()
 
 
-_BELIEVED_ONLY = (LimitKind.APART, LimitKind.RUNAWAY)
+_BELIEVED_ONLY = (LimitKind.APART, LimitKind.RUNAWAY, LimitKind.RISE)
 _OF_A_FALL = (LimitKind.LOW, LimitKind.RAIL_LOW)
 _Watch = Watch[Judge]
 
@@ -62,15 +63,15 @@ def _highs_of(plan: Plan) -> dict[str, Limit]:
 class Guard(Situation):
     """All limits of one plan over all its traces."""
 
-    def __init__(self, plan: Plan) -> None:
-        super().__init__(plan)
+    def __init__(self, plan: Plan, reference: Reference | None = None) -> None:
+        super().__init__(plan, reference)
         self.armed = False
         self.tripped: Broken | None = None
         self._in_order: list[_Watch] = []
         self._watches: dict[str, list[_Watch]] = {trace.name: [] for trace in plan.trace}
         self._gates: dict[str, list[tuple[Gate, _Watch]]] = {trace.name: [] for trace in plan.trace}
         for limit in plan.limit:
-            watch = Watch(limit, JUDGES[limit.kind])
+            watch = Watch(limit, JUDGES[limit.kind], plan)
             self._in_order.append(watch)
             for name in filter(None, (limit.trace, limit.partner)):
                 self._watches[name].append(watch)
@@ -79,7 +80,6 @@ class Guard(Situation):
                     self._gates[name].append((limit.gate, watch))
         self._said_overload: set[str] = set()
         self._highs = _highs_of(plan)
-        self.touched: int | None = None  # when somebody last turned a trimmer
         self._fed = self.rails or [self.traces[trace.name] for trace in plan.of_role(Role.SUPPLY_VOLTS)]
 
     # --- what it is told ------------------------------------------------------------------------
@@ -252,10 +252,14 @@ class Guard(Situation):
     # --- limits ---------------------------------------------------------------------------------
 
     def _step_gate(self, gate: Gate, watch: _Watch, t: int) -> None:
-        if any(self.traces[name].magnitude > gate.above for name in gate.any_of):
+        if gate.stays and (self.feed.moving or self.feed.on_since is None):
+            watch.gate_since = None  # What it wakes on is being changed: it may go to sleep and wake anew.
+        elif any(self.traces[name].magnitude > gate.above for name in gate.any_of):
             if watch.gate_since is None:
                 watch.gate_since = t
-        else:
+        elif not (
+            gate.stays and watch.gate_since is not None and t - watch.gate_since >= gate.seconds * SECOND
+        ):
             watch.gate_since = None
 
     def arming(self, t: int) -> list[float]:
@@ -273,7 +277,7 @@ class Guard(Situation):
     def _arms_in(self, watch: _Watch, t: int) -> float:
         """Plan seconds until a limit is armed; `NOT_YET` while a clip that it looks at is being moved."""
         limit = watch.limit
-        if limit.trace in self.resting or limit.partner in self.resting:
+        if not self.resting.isdisjoint((limit.trace, *limit.others)):
             return NOT_YET
         return watch.arms_in(self.feed, t)
 
@@ -323,6 +327,7 @@ class Guard(Situation):
             (watch.limit.kind in _OF_A_FALL if fallen else watch.limit.kind not in _BELIEVED_ONLY)
             and self._action(watch.limit) is Action.TRIP
             and self._arms_in(watch, t) <= 0.0
+            and not self.rests(watch.limit)
             for watch in self._watches[name]
         )
 

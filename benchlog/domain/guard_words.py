@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from benchlog.domain.plan_limit import OfTrace
 from benchlog.domain.plan_trace import TracePlan
 from benchlog.domain.reading import SupplyState
 
@@ -12,6 +13,17 @@ Words = Callable[[], str]
 def against(plan: TracePlan, value: float, how: str, bound: float) -> str:
     """A trace against its bound: how it stands and the bound itself."""
     return f"{plan.name} {plan.shown(value)}, {how} {plan.shown(bound)}"
+
+
+def against_other(plan: TracePlan, value: float, how: str, other: OfTrace, bound: float) -> str:
+    """A trace against its share of another one."""
+    share = f"{100 * other.share:.0f} % of {other.trace}, {plan.shown(bound)}"
+    return f"{plan.name} {plan.shown(value)}, {how} {share}"
+
+
+def rising(plan: TracePlan, value: float, gain: float, window: float) -> str:
+    """A value that comes up while nobody turns anything."""
+    return f"{plan.name} {plan.shown(value)} rises: up by {plan.shown(gain)} within {window:.0f} s"
 
 
 def left_up(plan: TracePlan, value: float, setting: float) -> str:

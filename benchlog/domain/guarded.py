@@ -23,9 +23,20 @@ def bound_in_words(limit: Limit, trace: TracePlan) -> str:
         return f"apart from {limit.partner}"
     if limit.kind in _BY_KIND:
         return _BY_KIND[limit.kind]
+    if limit.kind is LimitKind.RISE:
+        by = (
+            f"{100 * limit.fraction:.0f} %" if limit.fraction is not None else trace.shown(limit.value or 0.0)
+        )
+        return f"up by {by} within {limit.window:.0f} s"
     way = "above" if limit.kind is LimitKind.HIGH else "below"
     if limit.of_source is not None:
         return f"{way} {100.0 * limit.of_source:.0f} % {_APPLIED}"
+    if limit.of_trace is not None:
+        return f"{way} {100.0 * limit.of_trace.share:.0f} % of {limit.of_trace.trace}"
+    if limit.over_healthy is not None:
+        return f"more than {100.0 * limit.over_healthy:.0f} % {_APPLIED} over its healthy figure"
+    if limit.times_healthy is not None:
+        return f"{way} {limit.times_healthy:g} times what a good run drew"
     return f"{way} {trace.shown(limit.value or 0.0)}"
 
 

@@ -6,8 +6,10 @@ from functools import partial
 from benchlog.domain import guard_words, runaway, source
 from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.domain.plan_trace import Role
-from benchlog.domain.reading import STATES, SupplyState
+from benchlog.domain.reading import STATES, Function, SupplyState
+from benchlog.domain.rise import risen
 from benchlog.domain.situation import Situation
+from benchlog.domain.trace import SECOND, Trace
 from benchlog.domain.watch import Beyond
 
 SIGN_MEANS = 1.0
@@ -17,35 +19,49 @@ APART_FROM = 5.0
 APART_SLOPE = 0.02
 APART_FRACTION = 0.15
 """Of the larger rail, where the plan does not say."""
-SOURCE_MEANS = 2.0
-"""Below this many volts a source is as good as off, and a fraction of it would be less than noise."""
 
 Judge = Callable[[Situation, Limit, int], Beyond | None]
 """Looks at a limit at a plan time; None where it holds."""
 
 
-def _constant(now: Situation, limit: Limit, least: float = 0.0) -> float:
-    """The bound itself; of the source as applied, or as `least` volts where that is more."""
-    if limit.value is not None:
-        return limit.value
-    return (limit.of_source or 0.0) * max(now.applied()[0], least)
-
-
 def _high(now: Situation, limit: Limit, _t: int) -> Beyond | None:
-    return _against(now, limit, "above its limit of", _constant(now, limit, SOURCE_MEANS), 1.0)
+    return _against(now, limit, "above", 1.0)
 
 
 def _low(now: Situation, limit: Limit, _t: int) -> Beyond | None:
-    return _against(now, limit, "below its limit of", _constant(now, limit), -1.0)
+    return _against(now, limit, "below", -1.0)
 
 
-def _against(now: Situation, limit: Limit, how: str, bound: float, way: float) -> Beyond | None:
-    trace = now.traces[limit.trace]
+def _against(now: Situation, limit: Limit, how: str, way: float) -> Beyond | None:
+    trace, bound = now.traces[limit.trace], now.bound(limit)
     value = trace.value
-    # A bound on something that may go either way, such as an offset, is a bound on its size.
-    if value is None or way * ((value if trace.plan.role is Role.SINK else abs(value)) - bound) <= 0.0:
+    if value is None or bound is None or way * (_size(trace, value) - bound) <= 0.0:
         return None
-    return Beyond(partial(guard_words.against, trace.plan, value, how, bound), value, bound)
+    if limit.of_trace is None:
+        words = partial(guard_words.against, trace.plan, value, f"{how} its limit of", bound)
+    else:
+        words = partial(guard_words.against_other, trace.plan, value, how, limit.of_trace, bound)
+    return Beyond(words, value, bound)
+
+
+def _size(trace: Trace, value: float) -> float:
+    """What is bounded: of something that may go either way, such as an offset, its size."""
+    return value if trace.plan.measures is Function.TEMPERATURE else abs(value)
+
+
+def _rise(now: Situation, limit: Limit, t: int) -> Beyond | None:
+    trace, since = now.traces[limit.trace], now.still_since(limit)
+    # Nothing from before it was armed: what an inrush or a move has left behind is no rise.
+    rows = trace.recent(min(limit.window, (t - since) / SECOND), t)
+    found = risen([_size(trace, value) for _, value in rows])
+    if found is None:
+        return None
+    first, last = found
+    most = limit.value if limit.value is not None else max((limit.fraction or 0.0) * abs(first), limit.floor)
+    if last - first <= most:
+        return None
+    words = partial(guard_words.rising, trace.plan, last, last - first, limit.window)
+    return Beyond(words, last, first + most)
 
 
 def _rail_low(now: Situation, limit: Limit, _t: int) -> Beyond | None:
@@ -73,16 +89,10 @@ def _rail_high(now: Situation, limit: Limit, _t: int) -> Beyond | None:
 
 def _apart(now: Situation, limit: Limit, t: int) -> Beyond | None:
     one, other = now.traces[limit.trace], now.traces[limit.partner]
-    if one.value is None or other.value is None or max(one.magnitude, other.magnitude) <= APART_FROM:
+    if one.value is None or other.value is None or (one.plan.role is Role.RAIL and not _stand(one, other, t)):
         return None
     if now.rests(limit):
         return None  # Two reservoirs that nothing feeds fall each in its own time.
-    slopes = [trace.relative_slope(source.SLOPE_WINDOW, t) for trace in (one, other)]
-    # A rail that stays at nothing has a meaningless relative slope; the one that stands decides.
-    standing = one if one.magnitude >= other.magnitude else other
-    slope = slopes[0] if standing is one else slopes[1]
-    if slope is None or abs(slope) >= APART_SLOPE:
-        return None
     when = min(one.t, other.t)
     first, second = one.at(when), other.at(when)
     if first is None or second is None:
@@ -95,6 +105,16 @@ def _apart(now: Situation, limit: Limit, t: int) -> Beyond | None:
     words = partial(guard_words.rails_apart, one.plan, first, other.plan, second, gap)
     # By the time of the comparison: one odd reading of a meter that then falls silent stays one reading.
     return Beyond(words, gap, allowed, when)
+
+
+def _stand(one: Trace, other: Trace, t: int) -> bool:
+    """Whether two rails stand, so that they can be compared: what charges or falls does so in its own time."""
+    if max(one.magnitude, other.magnitude) <= APART_FROM:
+        return False
+    # A rail that stays at nothing has a meaningless relative slope; the one that stands decides.
+    standing = one if one.magnitude >= other.magnitude else other
+    slope = standing.relative_slope(source.SLOPE_WINDOW, t)
+    return slope is not None and abs(slope) < APART_SLOPE
 
 
 def _polarity(now: Situation, limit: Limit, _t: int) -> Beyond | None:
@@ -129,5 +149,6 @@ JUDGES: dict[LimitKind, Judge] = {
     LimitKind.POLARITY: _polarity,
     LimitKind.SUPPLY: _supply,
     LimitKind.RUNAWAY: _runaway,
+    LimitKind.RISE: _rise,
 }
 """The judge of each kind."""

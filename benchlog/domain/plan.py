@@ -132,6 +132,11 @@ class Plan:
                 yield f"limit[{i}].kind", "needs to know what the rail should be", "give source.ratio"
             for path, problem, fix in misfits(limit, known[limit.trace]) if limit.trace in known else ():
                 yield f"limit[{i}].{path}", problem, fix
+            for other in limit.others:
+                if {limit.trace, other} <= known.keys():
+                    if known[limit.trace].measures is not known[other].measures:
+                        problem = f"{other} measures something else than {limit.trace}"
+                        yield f"limit[{i}]", problem, "name traces of one function"
 
     def _wait_faults(self) -> Iterable[FaultAt]:
         known = {trace.name: trace for trace in self.trace}
@@ -160,8 +165,10 @@ class Plan:
         for i, limit in enumerate(self.limit):
             if limit.trace not in names:
                 yield f"limit[{i + 1}].trace", f"no trace is called {limit.trace!r}", known
-            if limit.partner and limit.partner not in names:
-                yield f"limit[{i + 1}].partner", f"no trace is called {limit.partner!r}", known
+            other = limit.of_trace.trace if limit.of_trace else ""
+            for path, name in (("partner", limit.partner), ("of_trace.trace", other)):
+                if name and name not in names:
+                    yield f"limit[{i + 1}].{path}", f"no trace is called {name!r}", known
             for name in limit.gate.any_of if limit.gate else ():
                 if name not in names:
                     yield f"limit[{i + 1}].gate.any_of", f"no trace is called {name!r}", known

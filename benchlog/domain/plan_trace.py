@@ -23,6 +23,10 @@ class Role(StrEnum):
     IDLE = "idle"
     REGULATED = "regulated"
     SINK = "sink"
+    CAN = "can"
+    MIDPOINT = "midpoint"
+    DROP = "drop"
+    MAINS_AMPS = "mains_amps"
     SUPPLY_VOLTS = "supply_volts"
     SUPPLY_AMPS = "supply_amps"
     SUPPLY_STATE = "supply_state"
@@ -33,7 +37,18 @@ class Role(StrEnum):
         return _SHOWN.get(self, 0.01)
 
 
-_SHOWN = {Role.OFFSET: 1e-5, Role.IDLE: 1e-5, Role.SINK: 0.1, Role.SUPPLY_AMPS: 1e-4}
+_SHOWN = {
+    Role.OFFSET: 1e-5,
+    Role.IDLE: 1e-5,
+    Role.SINK: 0.1,
+    Role.CAN: 0.1,
+    Role.DROP: 1e-3,
+    Role.MAINS_AMPS: 1e-3,
+    Role.SUPPLY_AMPS: 1e-4,
+}
+
+MAINS_SIDE = (Role.MAINS, Role.LAMP, Role.MAINS_AMPS)
+"""What hangs on the mains: its link must be isolated, its input and leads rated for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +107,10 @@ _FUNCTION_OF = {
     Role.IDLE: Function.VOLTS_DC,
     Role.REGULATED: Function.VOLTS_DC,
     Role.SINK: Function.TEMPERATURE,
+    Role.CAN: Function.TEMPERATURE,
+    Role.MIDPOINT: Function.VOLTS_DC,
+    Role.DROP: Function.VOLTS_DC,
+    Role.MAINS_AMPS: Function.AMPS_AC,
     Role.SUPPLY_VOLTS: Function.VOLTS_DC,
     Role.SUPPLY_AMPS: Function.AMPS_DC,
     Role.SUPPLY_STATE: Function.STATE,

@@ -17,6 +17,10 @@ _LEAST = {
     Role.IDLE: 0.005,
     Role.REGULATED: 0.5,
     Role.SINK: 3.0,
+    Role.CAN: 3.0,
+    Role.MIDPOINT: 0.5,
+    Role.DROP: 0.05,
+    Role.MAINS_AMPS: 0.05,
     Role.SUPPLY_VOLTS: 0.5,
     Role.SUPPLY_AMPS: 0.01,
 }

@@ -4,14 +4,25 @@ from benchlog.domain import runaway, source
 from benchlog.domain.plan import Mover, Plan
 from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.domain.plan_trace import Role
-from benchlog.domain.trace import Trace
+from benchlog.domain.reference import Reference, most_on_lamp
+from benchlog.domain.trace import SECOND, Trace
+from benchlog.domain.watch import RISE_AFTER
+
+SOURCE_MEANS = 2.0
+"""Below this many volts a source is as good as off."""
 
 
 class Situation:
     """The traces of one plan with their last good readings, the source, and what it follows from them."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, reference: Reference | None = None) -> None:
         self.plan = plan
+        self.reference = reference
+        """What this unit's first good run has shown on this source; None before there is one."""
+        self.touched: int | None = None
+        """When somebody last turned a trimmer."""
+        self.idle_set: set[str] = set()
+        """Idle traces that were marked as set in this visit."""
         self.feed = source.Feed(plan.fitted_at(0).lamp_watts)
         self.traces = {trace.name: Trace(trace) for trace in plan.trace}
         self.quiet: set[str] = set()
@@ -64,11 +75,47 @@ class Situation:
         applied, metered = self.applied()
         if least and not metered:
             applied = min(applied, self.feed.least)
-        behind = self.feed.lamp_watts > 0.0
-        return source.rail_band(self.plan.source, applied, self.shown(self.lamp), limit, behind=behind)
+        lamp, known = self.shown(self.lamp), None
+        if self.reference is not None:
+            known = self.reference.rail(name, applied, lamp, self.lamp_watts)
+        behind = self.lamp_watts > 0.0
+        return source.rail_band(self.plan.source, applied, lamp, limit, known, behind=behind)
+
+    @property
+    def lamp_watts(self) -> float:
+        """The lamp the unit stands behind just now, W; 0 for none."""
+        return self.feed.lamp_watts
+
+    def bound(self, limit: Limit) -> float | None:
+        """The bound of a high or low limit just now; None where nobody knows what to hold it against."""
+        if limit.once_set and limit.trace not in self.idle_set:
+            return None
+        if limit.value is not None:
+            return limit.value
+        if limit.of_trace is not None:
+            other = self.shown(self.traces[limit.of_trace.trace])
+            return None if other is None else limit.of_trace.share * abs(other)
+        applied = self.applied()[0]
+        if limit.times_healthy is not None:
+            amps = self.reference.amps(applied, self.lamp_watts) if self.reference else None
+            return None if amps is None else limit.times_healthy * amps
+        # Of a source that is as good as off a fraction would be less than noise.
+        least = SOURCE_MEANS if limit.kind is LimitKind.HIGH else 0.0
+        share = limit.of_source or 0.0
+        if limit.over_healthy is not None:
+            share = most_on_lamp(self.reference, applied, self.lamp_watts, limit.over_healthy)
+        return share * max(applied, least)
+
+    def still_since(self, limit: Limit) -> int:
+        """Plan time since which a limit on a rise may look: it is armed, and nobody has turned a trimmer."""
+        feed = self.feed
+        since = max(feed.steady_since or 0, feed.on_since or 0, self.touched or 0)
+        return since + int((limit.after_steady if limit.after_steady is not None else RISE_AFTER) * SECOND)
 
     def rests(self, limit: Limit) -> bool:
-        """Whether a limit that follows the source rests until a reservoir has followed it down."""
+        """Whether a limit rests: until a reservoir has followed the source down, or while nothing tells its bound."""
+        if limit.kind in (LimitKind.HIGH, LimitKind.LOW):
+            return self.bound(limit) is None
         if limit.kind is LimitKind.RAIL_HIGH:
             return self.stored[limit.trace].beyond
         names = (limit.trace, limit.partner) if limit.kind is LimitKind.APART else ()

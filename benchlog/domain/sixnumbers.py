@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from benchlog.domain.plan_trace import Role, TracePlan
+from benchlog.domain.plan_trace import MAINS_SIDE, Role, TracePlan
 from benchlog.domain.reading import Function
 from benchlog.errors import BadInput
 
@@ -129,5 +129,5 @@ def clip(wanted: Iterable[TracePlan], meters: Sequence[MeterAtHand]) -> tuple[Tr
 
 
 def _reads(meter: MeterAtHand, trace: TracePlan) -> bool:
-    on_mains = trace.role in (Role.MAINS, Role.LAMP)
+    on_mains = trace.role in MAINS_SIDE
     return meter.function in (None, trace.measures) and (meter.mains_side or not on_mains)

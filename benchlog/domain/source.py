@@ -41,20 +41,22 @@ def rail_band(
     applied: float,
     lamp: float | None,
     limit: Limit | None = None,
+    known: float | None = None,
     *,
     behind: bool,
 ) -> Band:
-    """The expected magnitude of a raw rail: ratio x (applied - lamp) - diode drop.
+    """The expected magnitude of a raw rail: as the unit's good run has shown, else ratio x left - diode drop.
 
-    The band is the larger of 10 % and the limit's floor; behind a lamp 25 % is allowed below, since a
-    rectifier draws its current in peaks, so that lamp and unit do not simply add up (common
-    practice, no source). `behind`: whether a lamp stands in series.
+    The band is the larger of 10 % and the limit's floor. Behind a lamp, until a good run has shown it, 25 % is
+    allowed below: a rectifier draws its current in peaks, so that lamp and unit do not simply add up (common
+    practice, no source). `known` is what the good run reads on so many volts, `behind`
+    whether a lamp stands in series.
     """
     left = max(applied - (lamp or 0.0), 0.0)
-    expected = max(source.ratio * left - source.diode_drop, 0.0)
+    expected = known if known is not None else max(source.ratio * left - source.diode_drop, 0.0)
     floor = limit.floor if limit else 1.5
     fraction = limit.fraction if limit else None
-    below = fraction if fraction is not None else (0.25 if behind else 0.10)
+    below = fraction if fraction is not None else (0.25 if behind and known is None else 0.10)
     above = fraction if fraction is not None else 0.10
     return Band(expected, expected - max(below * expected, floor), expected + max(above * expected, floor))
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from benchlog.domain.guard_words import Words
-from benchlog.domain.plan_limit import RESTS_WHILE_MOVING, Limit, LimitKind
+from benchlog.domain.plan import Plan
+from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.domain.source import Feed
 from benchlog.domain.trace import SECOND
 
@@ -17,6 +18,8 @@ NOT_YET = math.inf
 
 DIRECT, BEHIND_LAMP = 2.0, 5.0
 """Seconds after which reservoirs have followed a source that is steady."""
+RISE_AFTER = 30.0
+"""Seconds of rest after which a rise is looked for where the plan does not say."""
 _AFTER_STEADY = frozenset({LimitKind.LOW, LimitKind.RAIL_LOW, LimitKind.RAIL_HIGH})
 
 
@@ -28,6 +31,25 @@ class Beyond:
     value: float | None
     bound: float | None
     at: int | None = None
+
+
+def after_steady(limit: Limit, plan: Plan, *, behind: bool) -> float | None:
+    """Seconds that a limit waits for the source, or for a supply since it was set; None where it does not wait.
+
+    A supply charges what hangs on it with its limit, C x V / I, the longest of the stages; behind a lamp
+    (`behind`) the reservoirs take longer.
+    """
+    if limit.kind is LimitKind.SUPPLY and limit.capacitance > 0.0:
+        stages = [stage for stage in plan.stage if stage.volts and stage.current_limit]
+        charging = [limit.capacitance * (one.volts or 0.0) / (one.current_limit or 1.0) for one in stages]
+        return max(limit.after_steady or 0.0, *charging, 0.0)
+    if limit.after_steady is not None:
+        return limit.after_steady
+    if limit.kind is LimitKind.RISE:
+        return RISE_AFTER
+    if limit.kind in _AFTER_STEADY or limit.of_trace is not None:
+        return BEHIND_LAMP if behind else DIRECT
+    return None
 
 
 class Watch(Generic[J]):
@@ -51,15 +73,13 @@ class Watch(Generic[J]):
         "since",
     )
 
-    def __init__(self, limit: Limit, judge: J) -> None:
+    def __init__(self, limit: Limit, judge: J, plan: Plan) -> None:
         self.limit = limit
         self.judge = judge
-        self.rests = limit.kind in RESTS_WHILE_MOVING
+        self.rests = limit.rests_while_moving
         self.of_supply = limit.kind is LimitKind.SUPPLY
-        # Behind a lamp the reservoirs take longer.
-        follows = limit.kind in _AFTER_STEADY
-        self.after = limit.after_steady if limit.after_steady is not None or not follows else DIRECT
-        self.after_lamp = BEHIND_LAMP if limit.after_steady is None and follows else self.after
+        self.after = after_steady(limit, plan, behind=False)
+        self.after_lamp = after_steady(limit, plan, behind=True)
         self.lasting = limit.seconds * SECOND
         self.since: int | None = None
         self.count = 0

@@ -12,6 +12,8 @@ from typing import Any
 
 import msgspec
 
+from benchlog.domain.reference import Reference
+
 VERSION = 1
 LINE_LIMIT = 1 << 20
 """Longest line either side accepts, in bytes."""
@@ -75,10 +77,14 @@ class Try(Request, tag="try"):
 
 
 class LoadPlan(Request, tag="load_plan"):
-    """Check a plan against the open bench; `Done.data` holds `sentences`, what the check says."""
+    """Check a plan against the open bench; `Done.data` holds `sentences`, what the check says.
+
+    `reference` is the good run of the unit that the plan is for; left out where there is none.
+    """
 
     text: str
     place: str
+    reference: Reference | None = None
 
 
 class Prove(Request, tag="prove"):

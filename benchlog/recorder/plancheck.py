@@ -5,31 +5,55 @@ from collections.abc import Iterator, Sequence
 
 from benchlog.domain.guarded import bound_in_words, unguarded
 from benchlog.domain.plan import Mover, Plan
-from benchlog.domain.plan_limit import Action, Limit, LimitKind
-from benchlog.domain.plan_trace import Role
+from benchlog.domain.plan_limit import BY_SOURCE, Action, Limit, LimitKind
+from benchlog.domain.plan_trace import MAINS_SIDE, Role
 from benchlog.domain.quantity import show
 from benchlog.domain.rating import FOR_MAINS, fit_for_mains
+from benchlog.domain.reference import Reference
 from benchlog.domain.runaway import RISES, WINDOW
 from benchlog.domain.trace import LOST
+from benchlog.domain.watch import after_steady
 from benchlog.errors import BadInput, Fault
 from benchlog.instruments.bench import Bench, MeterEntry
 
 SLOW_METER = 0.4
 """Seconds between readings assumed where the bench does not say: a handheld meter's pace."""
 HAND_SECONDS = 2.0
-MAINS_SIDE = (Role.MAINS, Role.LAMP)
 SUPPLY_SECONDS = 0.1
 
 
-def check(plan: Plan, bench: Bench, place: str, unprotected: frozenset[str] = frozenset()) -> list[str]:
+def check(
+    plan: Plan,
+    bench: Bench,
+    place: str,
+    unprotected: frozenset[str] = frozenset(),
+    reference: Reference | None = None,
+) -> list[str]:
     """Sentences, what nothing guards first; BadInput where the plan asks for what the bench does not have.
 
-    `unprotected` are the jobs of supplies that have no over-voltage protection to set.
+    `unprotected` are the jobs of supplies that have no over-voltage protection to set; `reference` is
+    the good run of the unit that it is for.
     """
     faults = [*_misfits(plan, bench, place), *_unguarded(plan, bench, place, unprotected)]
     if faults:
         raise BadInput.of(faults)
-    return [*_warnings(plan, bench), *_delays(plan, bench)]
+    return [*_warnings(plan, bench), *_delays(plan, bench), *_held_against(plan, reference)]
+
+
+def _held_against(plan: Plan, reference: Reference | None) -> Iterator[str]:
+    """Where rails, lamp and mains current are expected from."""
+    follows = [limit for limit in plan.limit if limit.kind in BY_SOURCE or limit.over_healthy is not None]
+    draws = [limit.trace for limit in plan.limit if limit.times_healthy is not None]
+    if reference is not None and (follows or draws):
+        names = _listed([limit.trace for limit in follows] + draws)
+        yield f"What {names} should read is from {reference.called}."
+        return
+    behind = "the lamp's wattage" if plan.source.lamp_watts > 0.0 else "the source"
+    if follows:
+        names = _listed([limit.trace for limit in follows])
+        yield f"What {names} should read is from {behind}, with room, until a good run of this unit is kept."
+    for name in draws:
+        yield f"{name} is not judged yet: what is healthy comes from a good run of this unit."
 
 
 def _delays(plan: Plan, bench: Bench) -> Iterator[str]:
@@ -76,12 +100,17 @@ def _arming(plan: Plan, limit: Limit) -> str:
     waits = []
     if limit.after_on > 0.0:
         waits.append(f"{limit.after_on:g} s after switching on")
-    if limit.after_steady:
-        waits.append(f"{limit.after_steady:g} s after the source is steady")
+    if limit.kind is LimitKind.RISE or limit.after_steady or limit.capacitance:
+        since = "the supply is set" if limit.kind is LimitKind.SUPPLY else "the source is steady"
+        waits.append(
+            f"{after_steady(limit, plan, behind=plan.source.lamp_watts > 0.0) or 0.0:.3g} s after {since}"
+        )
     if limit.gate is not None:
         level = show(limit.gate.above, plan.find(limit.gate.any_of[0]).measures.unit)
         gate = f"{' or '.join(limit.gate.any_of)} has stood above {level}"
         waits.append(f"when {gate} for {limit.gate.seconds:g} s")
+    if limit.once_set:
+        waits.append(f"when {limit.trace} was marked as set in this visit")
     return f"; it looks only from {' and '.join(waits)}" if waits else ""
 
 
@@ -232,6 +261,9 @@ def worst_delay(limit: Limit, interval: float, off: float) -> float:
     more = max(math.ceil(round(limit.seconds / interval, 6)), limit.readings - 1)
     # A runaway is one only after its windows, one of which has already begun when the rise does.
     windows = (RISES + 1) * WINDOW if limit.kind is LimitKind.RUNAWAY else 0.0
+    if limit.kind is LimitKind.RISE:
+        # The slowest rise that is one takes its whole window, and is seen a middle of three readings late.
+        windows = limit.window + interval
     return windows + interval + more * interval + off
 
 
@@ -239,5 +271,5 @@ def _interval(plan: Plan, bench: Bench, limit: Limit) -> float:
     """Seconds between readings that this limit is judged by: two rails wait for the slower meter."""
     intervals = {entry.job: entry.interval for entry in bench.meter}
     intervals |= {entry.job: entry.interval for entry in bench.supply}
-    traces = [plan.find(name) for name in (limit.trace, limit.partner) if name]
+    traces = [plan.find(name) for name in (limit.trace, *limit.others)]
     return max(intervals.get(trace.job) or SLOW_METER for trace in traces)

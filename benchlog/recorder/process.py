@@ -241,7 +241,7 @@ class Recorder:
             self._run.close()
             self._run = None
         plan = parse(request.text, request.place, Plan)
-        sentences = check(plan, desk.bench, request.place, desk.unprotected)
+        sentences = check(plan, desk.bench, request.place, desk.unprotected, request.reference)
         self._alarm.quiet()
         player = self._alarm.wait_player(PLAYER_SECONDS) or "none"
         switches = desk.switches(self._alarm, player, self._permit, self._lost)
@@ -251,6 +251,7 @@ class Recorder:
             switches,
             Means(self._clock, self._outlet, self._prompts, self._alarm, self._left_up),
             desk.supply_setter(plan.source.supply),
+            request.reference,
         )
         return {"sentences": sentences, "player": player}
 

@@ -13,6 +13,7 @@ from benchlog.domain.guard import Broken, Guard
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import Action
 from benchlog.domain.reading import Function, Reading
+from benchlog.domain.reference import Reference
 from benchlog.domain.stages import Order, Stages, State
 from benchlog.errors import BadInput, Fault, StoreError
 from benchlog.recorder import messages
@@ -41,11 +42,17 @@ class Run:
     """A plan on an open bench."""
 
     def __init__(
-        self, plan: Plan, plan_text: str, switches: list[OffSwitch], means: Means, set_supply: SetSupply
+        self,
+        plan: Plan,
+        plan_text: str,
+        switches: list[OffSwitch],
+        means: Means,
+        set_supply: SetSupply,
+        reference: Reference | None = None,
     ) -> None:
         self.plan = plan
         self.plan_text = plan_text
-        self.guard = Guard(plan)
+        self.guard = Guard(plan, reference)
         self.stages = Stages(self.guard, by_hand=all(not switch.automatic for switch in switches))
         self.lock = threading.Lock()
         self.closed = threading.Event()
@@ -168,6 +175,8 @@ class Run:
             self.draining.stay_open = request.to_discharge
         self._anchor(t, wire)
         outlet.event(t, "armed", f"armed: {self.plan.name}")
+        if (good := self.guard.reference) is not None:
+            outlet.event(t, "reference", f"what it should read is from {good.called}", day=good.day)
         for text in self.off.told:
             outlet.event(t, "told", text)
         self._intake.begin(t)

@@ -137,5 +137,6 @@ _OF_KIND: Mapping[str, Callable[[float, str, Mapping[str, Any]], Told]] = {
     "wrong function": lambda t, text, _: Told(t, text, Shape.DOUBT),
     "overdue": lambda t, text, _: Told(t, text, Shape.NOTHING),
     "closed": lambda t, _text, _data: Told(t, "the run is closed", minor=True),
+    "reference": lambda t, text, _: Told(t, text, minor=True),
     "armed": lambda t, _text, _data: Told(t, "the run begins, off", minor=True),
 }

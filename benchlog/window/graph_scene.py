@@ -12,6 +12,7 @@ from benchlog.domain.plan_limit import Action, Limit, LimitKind
 from benchlog.domain.plan_stage import StagePlan
 from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.quantity import show
+from benchlog.domain.reading import Function
 from benchlog.domain.source import rail_band
 
 
@@ -104,11 +105,13 @@ class Scene:
 
 
 _GROUPS: tuple[tuple[str, tuple[Role, ...]], ...] = (
-    ("rails", (Role.RAIL, Role.REGULATED, Role.SUPPLY_VOLTS)),
+    ("rails", (Role.RAIL, Role.MIDPOINT, Role.REGULATED, Role.SUPPLY_VOLTS)),
     ("output offset", (Role.OFFSET,)),
     ("idle", (Role.IDLE,)),
     ("lamp and mains", (Role.LAMP, Role.MAINS)),
-    ("heat sink", (Role.SINK,)),
+    ("safety resistors", (Role.DROP,)),
+    ("mains current", (Role.MAINS_AMPS,)),
+    ("temperature", (Role.SINK, Role.CAN)),
     ("supply current", (Role.SUPPLY_AMPS,)),
 )
 """Panels from the top. The lamp says nothing but beside the mains it stands in; a state is no height."""
@@ -117,11 +120,13 @@ _NARROWER = {
     frozenset({Role.LAMP}): "lamp",
     frozenset({Role.MAINS}): "mains",
     frozenset({Role.REGULATED}): "regulated",
+    frozenset({Role.SINK}): "heat sink",
+    frozenset({Role.CAN}): "reservoir can",
     frozenset({Role.SUPPLY_VOLTS}): "supply volts",
 }
 """Titles of panels where only these of their roles stand in the plan."""
 
-_BOTH_WAYS = frozenset({Role.OFFSET, Role.IDLE})
+_BOTH_WAYS = frozenset({Role.OFFSET, Role.IDLE, Role.DROP})
 """Read with either sign: the guard bounds their size, so their limits stand on both sides of nothing."""
 
 
@@ -169,12 +174,16 @@ def _bounds_of(trace: TracePlan, limit: Limit, panel: str) -> Iterator[Bound]:
     if limit.value is None or limit.kind not in (LimitKind.HIGH, LimitKind.LOW):
         return
     does = "trips" if limit.action is Action.TRIP else "warns"
-    value = limit.value if trace.role in _BOTH_WAYS or trace.role is Role.SINK else limit.value * trace.sign
+    value = (
+        limit.value
+        if trace.role in _BOTH_WAYS or trace.measures is Function.TEMPERATURE
+        else limit.value * trace.sign
+    )
     high = limit.kind is LimitKind.HIGH
     values = (value, -value) if trace.role in _BOTH_WAYS else (value,)
     if trace.role in _BOTH_WAYS:
         where = "beyond" if high else "within"
-    elif value < 0.0 and trace.role is not Role.SINK:
+    elif value < 0.0 and trace.measures is not Function.TEMPERATURE:
         where = "beyond" if high else "short of"
     else:
         where = "above" if high else "below"

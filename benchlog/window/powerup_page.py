@@ -25,6 +25,7 @@ from benchlog.window.page import Page, label
 from benchlog.window.plan_check import PlanCheck
 from benchlog.window.plan_choice import PlanChoice
 from benchlog.window.plan_files import PlanFile
+from benchlog.window.plan_load import PlanLoad
 from benchlog.window.prompt_card import PromptCard
 from benchlog.window.run_desk import RunDesk
 from benchlog.window.run_ear import RunEar
@@ -57,7 +58,7 @@ class PowerUpPage(Page):
         self._choosing = False
         self._offered = False
         self._begun = False
-        self._plan_name = ""
+        self._plans = PlanLoad(work, self._refuse_plan)
         self._ear = RunEar(work)
         self._call_since = 0.0
         self._noted_at = 0.0
@@ -190,14 +191,12 @@ class PowerUpPage(Page):
         self._load(one.text, one.name)
 
     def _load(self, text: str, name: str) -> None:
-        self._plan_name = name
+        self._plans.load(text, name)
 
-        def refused(error: BenchlogError) -> None:
-            self._choosing = True
-            self.choice.tell(error)
-            self.refresh()
-
-        self.work.runner.load_plan(text, name, refused)
+    def _refuse_plan(self, error: BenchlogError) -> None:
+        self._choosing = True
+        self.choice.tell(error)
+        self.refresh()
 
     # --- what is shown -------------------------------------------------------------------------------
 
@@ -345,7 +344,7 @@ class PowerUpPage(Page):
     def _again(self) -> None:
         view = self.work.runner.view
         if view.phase is Phase.CLOSED:
-            self._load(view.plan_text, self._plan_name)
+            self._load(view.plan_text, self._plans.name)
         else:
             self.work.runner.act("next")
 

@@ -7,6 +7,7 @@ from PySide6.QtCore import QObject, Signal
 
 from benchlog import textfile
 from benchlog.domain.plan import Plan
+from benchlog.domain.reference import Reference
 from benchlog.errors import BadInput, BenchlogError, Fault
 from benchlog.instruments import bench as benches
 from benchlog.recorder.client import messages
@@ -109,9 +110,16 @@ class Runner(QObject):
         self.view = RunView(bench=bench)
         self._to(Phase.NOTHING)
 
-    def load_plan(self, text: str, name: str, refused: Callable[[BenchlogError], None] | None = None) -> None:
+    def load_plan(
+        self,
+        text: str,
+        name: str,
+        refused: Callable[[BenchlogError], None] | None = None,
+        reference: Reference | None = None,
+    ) -> None:
         """Have a plan checked against the open bench; its sentences come into the view.
 
+        `reference` is the good run of the unit that it is for.
         `refused` hears what is wrong with it; left out, the signal of that name carries it.
         """
         try:
@@ -133,7 +141,7 @@ class Runner(QObject):
             self.view.sentences = list(sentences) if isinstance(sentences, list) else []
             self._to(Phase.CHECKED)
 
-        self._change(messages.LoadPlan(id=0, text=text, place=name), checked, refused)
+        self._change(messages.LoadPlan(id=0, text=text, place=name, reference=reference), checked, refused)
 
     def prove(self) -> None:
         """Prove every off-switch; prompts may come meanwhile."""

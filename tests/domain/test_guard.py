@@ -376,6 +376,7 @@ def test_every_kind_of_limit_can_be_judged() -> None:
         LimitKind.LOW: ", value=1.0",
         LimitKind.APART: ", partner='-B'",
         LimitKind.RUNAWAY: ", target=0.0165",
+        LimitKind.RISE: ", fraction=0.1",
     }
     names = {LimitKind.SUPPLY: "state", LimitKind.RUNAWAY: "idle L"}
     for kind in LimitKind:

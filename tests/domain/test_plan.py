@@ -108,6 +108,7 @@ def test_every_kind_of_limit_has_the_persistence_that_is_usual_at_the_bench() ->
         "polarity": 0.0,
         "supply": 0.5,
         "runaway": 0.0,
+        "rise": 0.0,
     }
 
 

@@ -10,6 +10,7 @@ from benchlog.domain.offproof import OffProof
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import Action
 from benchlog.domain.reading import Outcome
+from benchlog.domain.reference import Reference
 from benchlog.domain.stages import Order, Stages, State
 from benchlog.domain.trace import SECOND
 from benchlog.errors import BadInput
@@ -71,8 +72,15 @@ def ns(seconds: float) -> int:
 class Watched:
     """An armed guard with meters on it; `rate` is how much faster plan time runs than wire time."""
 
-    def __init__(self, plan: Plan, *, rate: float = 1.0, pace: Mapping[str, float] | None = None) -> None:
-        self.guard = Guard(plan)
+    def __init__(
+        self,
+        plan: Plan,
+        *,
+        rate: float = 1.0,
+        pace: Mapping[str, float] | None = None,
+        reference: Reference | None = None,
+    ) -> None:
+        self.guard = Guard(plan, reference)
         self.guard.armed = True
         self.now = 0.0
         self.rate = rate

@@ -22,6 +22,7 @@ from helpers.watched import (
 from benchlog import textfile
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import Limit, LimitKind
+from benchlog.domain.reference import Reference, Stood
 from benchlog.errors import BadInput
 from benchlog.instruments import bench as benches
 from benchlog.instruments.bench import Bench, MeterEntry, OffSwitchEntry, PedalEntry, SupplyEntry
@@ -48,7 +49,13 @@ def bench(*meters: MeterEntry, supply: bool = False, off: tuple[OffSwitchEntry, 
 
 def said_of(plan: Plan, on: Bench) -> list[str]:
     """The sentences beyond those that every small plan gets."""
-    standing = ("Not guarded", "A critical meter that falls silent", "No limit of this plan", "The leads of ")
+    standing = (
+        "Not guarded",
+        "A critical meter that falls silent",
+        "No limit of this plan",
+        "The leads of ",
+        "What ",
+    )
     found = check(plan, on, "plan.toml")
     return [said for said in found if not said.startswith(standing) and "has no ceiling" not in said]
 
@@ -156,7 +163,12 @@ class TestTheHonestDelay:
             "trace='+B', kind='high', value=48.0, persistence=9.0",
         ]
         said = check(plan_of(PLUS, limits=limits), bench(meter("+B", interval=0.25)), "plan.toml")
-        assert [sentence.split(" at worst ")[1][:3] for sentence in said[1:]] == ["9.8", "5.5", "2.8", "1.0"]
+        assert [sentence.split(" at worst ")[1][:3] for sentence in said[1:-1]] == [
+            "9.8",
+            "5.5",
+            "2.8",
+            "1.0",
+        ]
 
     def test_a_plan_without_critical_traces_does_not_speak_of_their_silence(self) -> None:
         plan = plan_of(PLUS, limits=["trace='+B', kind='high', value=50.0"])
@@ -313,3 +325,45 @@ class TestMisfits:
 def test_a_runaway_is_honest_about_its_windows() -> None:
     slow = Limit(trace="idle L", kind=LimitKind.RUNAWAY, target=0.0165)
     assert worst_delay(slow, 0.4, 0.5) == pytest.approx(360.0 + 0.4 + 0.4 + 0.5)
+
+
+class TestWhatItIsHeldAgainst:
+    """From the unit's good run once there is one, else from the lamp's watts."""
+
+    OVER = "trace='lamp', kind='high', over_healthy=0.12"
+    AMPS = "name='mains current', role='mains_amps'"
+    TWICE = "trace='mains current', kind='high', times_healthy=2.0"
+    RUN = Reference("2026-03-12", (Stood(230.0, 100.0, 20.0, 0.2, {"+B": 40.0}),))
+
+    def test_without_a_good_run_it_says_so(self) -> None:
+        plan = plan_of(LAMP, PLUS, self.AMPS, limits=[self.OVER, "trace='+B', kind='rail_low'", self.TWICE])
+        said = check(plan, bench(meter("lamp"), meter("+B"), meter("mains current")), "plan.toml")
+        assert said[-2:] == [
+            "What lamp and +B should read is from the lamp's wattage, with room, until a good run of this unit is"
+            " kept.",
+            "mains current is not judged yet: what is healthy comes from a good run of this unit.",
+        ]
+
+    def test_with_one_it_names_its_day(self) -> None:
+        plan = plan_of(LAMP, PLUS, self.AMPS, limits=[self.OVER, "trace='+B', kind='rail_low'", self.TWICE])
+        on = bench(meter("lamp"), meter("+B"), meter("mains current"))
+        said = check(plan, on, "plan.toml", reference=self.RUN)
+        assert "What lamp, +B and mains current should read is from the run of 12 March 2026." in said
+
+    def test_a_plan_of_constant_bounds_needs_neither(self) -> None:
+        plan = plan_of(PLUS, limits=["trace='+B', kind='high', value=50.0"])
+        assert not any("good run" in one for one in check(plan, bench(meter("+B")), "plan.toml"))
+
+    def test_a_rise_takes_its_window_and_then_its_readings(self) -> None:
+        limit = Limit(trace="lamp", kind=LimitKind.RISE, fraction=0.25)
+        assert worst_delay(limit, 0.4, 0.5) == pytest.approx(60.0 + 0.4 + 0.4 + 0.4 + 0.5)
+
+    def test_it_says_from_when_a_rise_is_looked_for_and_a_supplys_state(self) -> None:
+        rise = "trace='lamp', kind='rise', fraction=0.25"
+        said = said_of(plan_of(LAMP, limits=[rise]), bench(meter("lamp")))
+        assert any(one.startswith("lamp up by 25 % within 60 s: from fault") for one in said)
+        assert any(one.endswith("it looks only from 30 s after the source is steady") for one in said)
+        state = "trace='state', kind='supply', capacitance=0.01"
+        plan = plan_of(STATE, limits=[state], source=BENCH_SUPPLY, stages=ONE_VOLT)
+        said = said_of(plan, bench(supply=True, off=(CUT,)))
+        assert any(one.endswith("it looks only from 0.1 s after the supply is set") for one in said)

@@ -1,0 +1,50 @@
+"""Has a plan checked for the unit at hand: held against that unit's own good run, once there is one."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QObject
+
+from benchlog.domain.reference import Reference
+from benchlog.errors import BenchlogError
+from benchlog.store import good_run
+from benchlog.window.run_view import Phase
+from benchlog.window.work import Work
+
+
+class PlanLoad(QObject):
+    """Loads plans; `refused` hears what is wrong with one."""
+
+    def __init__(self, work: Work, refused: Callable[[BenchlogError], None]) -> None:
+        super().__init__()
+        self._work = work
+        self._refused = refused
+        self.name = ""
+        """What the plan at hand is called in messages."""
+        self._unit = ""
+        work.shelf.chosen.connect(self._other_unit)
+
+    def load(self, text: str, name: str) -> None:
+        """Have a plan checked; the library is asked for the unit's good run first."""
+        runner, shelf = self._work.runner, self._work.shelf
+        self.name, self._unit = name, shelf.unit.id if shelf.unit is not None else ""
+        unit = self._unit
+        if not unit:
+            runner.load_plan(text, name, self._refused)
+            return
+
+        def look(library: Path) -> Reference | None:
+            return good_run.of_text(library, unit, text)
+
+        def load(reference: Reference | None) -> None:
+            runner.load_plan(text, name, self._refused, reference)
+
+        # A library that cannot be read tells nothing of earlier runs: what the lamp's watts say holds on.
+        shelf.read(look, load, lambda _: load(None), owner=self, key="good run")
+
+    def _other_unit(self) -> None:
+        """Another unit is at hand: what the plan was held against was not that one's run."""
+        unit, view = self._work.shelf.unit, self._work.runner.view
+        other = (unit.id if unit is not None else "") != self._unit
+        if other and view.plan is not None and view.phase in (Phase.CHECKED, Phase.PROVEN):
+            self.load(view.plan_text, self.name)
