@@ -13,17 +13,28 @@ from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.quantity import quantity, show
+from benchlog.domain.reading import Function
 from benchlog.errors import BadInput
 
-FIELDS = ("value", "of_source", "fraction", "persistence")
+FIELDS = ("value", "of_source", "over_healthy", "times_healthy", "fraction", "persistence")
 """What of a limit may be set, the first one it has before the others where nothing is said."""
 LONGEST = 60.0
 """Seconds of persistence beyond which a limit would watch over nothing."""
 _OF_SUPPLY = (Role.SUPPLY_VOLTS, Role.SUPPLY_AMPS, Role.SUPPLY_STATE)
-_UNITS = {"persistence": "s", "fraction": "", "of_source": ""}
+_UNITS = {"persistence": "s", "fraction": "", "of_source": "", "over_healthy": "", "times_healthy": ""}
+_BOUNDS = FIELDS[:4]
+_BETWEEN = {
+    "fraction": (0.0, 1.0),
+    "persistence": (0.0, LONGEST),
+    "of_source": (0.0, 1.0),
+    "over_healthy": (0.0, 1.0),
+    "times_healthy": (1.0, 100.0),
+}
 _MAKE: dict[str, Callable[[Limit, float], Limit]] = {
     "value": lambda limit, new: replace(limit, value=new),
     "of_source": lambda limit, new: replace(limit, of_source=new),
+    "over_healthy": lambda limit, new: replace(limit, over_healthy=new),
+    "times_healthy": lambda limit, new: replace(limit, times_healthy=new),
     "fraction": lambda limit, new: replace(limit, fraction=new),
     "persistence": lambda limit, new: replace(limit, persistence=new),
 }
@@ -45,10 +56,9 @@ class Change:
 
 def field_of(limit: Limit) -> str:
     """What is meant by the value of a limit: its bound where it has one, else its band, else its persistence."""
-    if limit.value is not None:
-        return "value"
-    if limit.of_source is not None:
-        return "of_source"
+    for bound in _BOUNDS:
+        if getattr(limit, bound) is not None:
+            return bound
     return "fraction" if limit.fraction is not None or limit.kind in _BANDS else "persistence"
 
 
@@ -58,7 +68,8 @@ def figure(limit: Limit, field: str) -> float | None:
         return limit.seconds
     if field == "fraction":
         return limit.fraction if limit.fraction is not None else _BANDS.get(limit.kind)
-    return limit.value if field == "value" else limit.of_source
+    found: float | None = getattr(limit, field)
+    return found
 
 
 def shown_figure(trace: TracePlan, field: str, number: float) -> str:
@@ -131,9 +142,8 @@ def changed(plan: Plan, checked: Plan, at: int, new: float, *, field: str = "", 
 
 def _check_number(trace: TracePlan, what: str, field: str, new: float) -> None:
     """BadInput where it is no number that such a limit can have."""
-    lowest, highest = {"fraction": (0.0, 1.0), "persistence": (0.0, LONGEST), "of_source": (0.0, 1.0)}.get(
-        field, (-math.inf if trace.role is Role.SINK else 0.0, math.inf)
-    )
+    least = -math.inf if trace.measures is Function.TEMPERATURE else 0.0
+    lowest, highest = _BETWEEN.get(field, (least, math.inf))
     if not math.isfinite(new) or not lowest <= new <= highest:
         fix = f"give {lowest:g} to {highest:g}" if math.isfinite(highest) else "give a number above nothing"
         raise BadInput("limit", f"{what} cannot be {new:g}", fix)

@@ -131,7 +131,7 @@ class Trimmer(Request, tag="trimmer"):
 class SetLimit(Request, tag="set_limit"):
     """Set the limit at that place of the plan, from 0, to another figure; logged with old and new.
 
-    `field` is `value`, `of_source`, `fraction` or `persistence`; empty: the one its kind is bounded by. A limit that
+    `field` is one of `loosening.FIELDS`; empty: the one its kind is bounded by. A limit that
     becomes looser needs a `reason`.
     """
 

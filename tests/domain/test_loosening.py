@@ -5,8 +5,9 @@ import math
 import pytest
 from helpers.watched import BENCH_SUPPLY, DIRECT, MINUS, OFFSET, PLUS, SINK, STATE, Watched, plan_of
 
-from benchlog.domain.loosening import Change, changed, typed_figure
+from benchlog.domain.loosening import Change, changed, field_of, figure, typed_figure, with_figure
 from benchlog.domain.plan import Plan
+from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.errors import BadInput
 
 LIMITS = (
@@ -139,3 +140,12 @@ def test_the_guard_judges_by_the_new_figure() -> None:
     run.play(1.0, {"+B": 55.0})
     assert len(run.trips) == 1
     assert "50.00 V" in run.trips[0]
+
+
+def test_what_is_bounded_by_the_healthy_figure_is_set_by_its_room() -> None:
+    lamp = Limit(trace="lamp", kind=LimitKind.HIGH, over_healthy=0.12)
+    amps = Limit(trace="mains current", kind=LimitKind.HIGH, times_healthy=2.0)
+    assert [field_of(limit) for limit in (lamp, amps)] == ["over_healthy", "times_healthy"]
+    assert [figure(limit, field_of(limit)) for limit in (lamp, amps)] == [0.12, 2.0]
+    assert with_figure(amps, "times_healthy", 3.0).times_healthy == 3.0
+    assert with_figure(lamp, "over_healthy", 0.1).over_healthy == 0.1
