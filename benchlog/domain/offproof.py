@@ -28,7 +28,7 @@ STOOD = 0.01
 """A rail that already fell faster than this each second was falling: bleeders alone do as much."""
 IN_A_ROW = 2
 """One reading of nothing may be a meter changing its range."""
-LAG, LAG_WIRE = 0.7, 0.5
+LAG, LAG_WIRE = 0.7, 0.25
 """Plan seconds for which an averaging meter may still read what was there before, and at least so many real ones."""
 
 

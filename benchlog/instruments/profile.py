@@ -184,12 +184,19 @@ class Profile(ProfileFile):
         """The one line, with its end, that switches every output of a supply off; empty for a meter."""
         return self.supply.off_line() + self.link.send_end if self.supply else ""
 
-    def off_recipe(self) -> tuple[str, str, str]:
-        """How to cut without this program: (line to send, question, answers that mean all is off, `|` between)."""
-        if self.supply is None:
-            return "", "", ""
-        question, answer = self.supply.off_question()
-        return self.off_line(), question + self.link.send_end, answer
+    def off_recipe(self) -> tuple[str, str, str, list[str]]:
+        """How to cut without this program.
+
+        Line to send, question, answers that mean all is off (`|` between), a question for each output's volts.
+        """
+        supply = self.supply
+        if supply is None:
+            return "", "", "", []
+        question, answer = supply.off_question()
+        volts = [
+            supply.for_one(supply.measure_volts, output) + self.link.send_end for output in supply.outputs
+        ]
+        return self.off_line(), question + self.link.send_end, answer, volts
 
 
 def parse_profile(text: str, name: str) -> Profile:

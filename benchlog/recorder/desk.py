@@ -284,8 +284,8 @@ class Desk:
     def _with_supply(self, job: str, act: Callable[[SupplyControl], None], done: Done) -> None:
         self.supplies[job].do(lambda supply: act(supply.control), done)
 
-    def recipe(self) -> list[tuple[str, int, str, str, str]]:
-        """How a one-shot recorder cuts each network supply: host, port, line, question, answer."""
+    def recipe(self) -> list[tuple[str, int, str, str, str, list[str]]]:
+        """How a one-shot recorder cuts each network supply: host, port, line, question, answer, volts."""
         lines = []
         for entry in self.bench.off_switch:
             if entry.kind != "supply":

@@ -383,10 +383,11 @@ class Recipe(Message, tag="recipe"):
     """How to cut without this recorder: sent at arming, used by the one-shot recorder.
 
     `lines` are (host, port, text to send, question that reads the state back, answers that
-    mean off with `|` between them) for each network supply; relays and hands have none.
+    mean off with `|` between them, a question for the volts of each output) for each network supply; relays
+    and hands have none.
     """
 
-    lines: list[tuple[str, int, str, str, str]]
+    lines: list[tuple[str, int, str, str, str, list[str]]]
 
 
 class Closed(Message, tag="closed"):

@@ -13,13 +13,16 @@ import threading
 import time
 from collections.abc import Callable
 
-Line = tuple[str, int, str, str, str]
-"""(host, port, text to send, question that reads the state back, answers that mean off with `|` between)."""
+Line = tuple[str, int, str, str, str, list[str]]
+"""(host, port, text to send, question that reads the state back, answers that mean off with `|` between, and a
+question for the volts of each output, since the state alone is only the supply's word)."""
 Say = Callable[[dict[str, object]], None]
 
 PATIENCE = 10.0
 """Seconds after which it gives up, unless told otherwise."""
 _CONNECT, _REPLY, _PAUSE = 1.0, 1.0, 0.1
+_DEAD, _FALL = 1.0, 0.01
+"""Volts below which an output is dead, and the share of its first reading that a charged one must have lost."""
 
 
 def cut(lines: list[Line], seconds: float, say: Say) -> bool:
@@ -45,7 +48,9 @@ class _Path:
     """The off line of one supply, sent and sent again until its state reads off."""
 
     def __init__(self, line: Line, until: float, say: Say) -> None:
-        self._host, self._port, off, question, answer = line
+        self._host, self._port, off, question, answer, volts = line
+        self._volts = [_whole(one) for one in volts]
+        self._first: dict[bytes, float] = {}
         self._off, self._question = _whole(off), _whole(question)
         self._answers = {_bare(one) for one in answer.split("|")}
         self._until, self._say = until, say
@@ -89,11 +94,35 @@ class _Path:
             link.sendall(self._question)
             reply, rest = _reply(link, rest)
             said = reply.strip().decode("ascii", "replace")
-            if _bare(said) in self._answers:
-                self._note("verified off", f"its state reads {said}")
+            if _bare(said) not in self._answers:
+                self._note("asked, still live", f"its state reads {said}")
+            else:
+                rest = self._read_volts(link, rest, said)
+            if self.outcome == "verified off":
                 return
-            self._note("asked, still live", f"its state reads {said}")
             time.sleep(max(0.0, min(_PAUSE, self._left())))
+
+    def _read_volts(self, link: socket.socket, rest: bytes, said: str) -> bytes:
+        """Whether every output is dead or falls, though it says off; gives what came after the last answer."""
+        read: list[tuple[float, bool]] = []
+        for question in self._volts:
+            link.sendall(question)
+            reply, rest = _reply(link, rest)
+            try:
+                value = abs(float(reply))
+            except ValueError:
+                self._note("unknown", f"its state reads {said}, and its volts cannot be read")
+                return rest
+            first = self._first.setdefault(question, value)
+            read.append((value, value < _DEAD or value <= (1.0 - _FALL) * first))
+        volts = ", ".join(f"{value:.1f} V" for value, _ in read)
+        if not read:
+            self._note("unknown", f"its state reads {said}, and nothing reads its volts")
+        elif all(gone for _, gone in read):
+            self._note("verified off", f"its state reads {said}, its outputs {volts}")
+        else:
+            self._note("asked, still live", f"STILL LIVE: its state reads {said}, its outputs {volts}")
+        return rest
 
     def _fail(self, fault: OSError) -> None:
         if self._asked_ns:
@@ -155,7 +184,10 @@ def main(argv: list[str]) -> int:
     """Cut what the recipe on standard input names; 0 where all is verified off, 1 otherwise."""
     try:
         recipe = json.loads(sys.stdin.readline())
-        lines = [(str(h), int(p), str(o), str(q), str(a)) for h, p, o, q, a in recipe["lines"]]
+        lines = [
+            (str(h), int(p), str(o), str(q), str(a), [str(one) for one in v])
+            for h, p, o, q, a, v in recipe["lines"]
+        ]
         seconds = float(argv[0]) if argv else PATIENCE
     except (ValueError, TypeError, KeyError) as fault:
         sys.stderr.write(f"one-shot recorder: standard input holds no recipe ({fault}).\n")

@@ -348,6 +348,9 @@ class SwitchOff:
         if self.outcome == CutOutcome.VERIFIED or (again and self.told_off and not live):
             return
         means = self._means
+        with self._lock:
+            # From here on a person may be quicker than whatever is late.
+            self._called = True
         means.alarm.sound()
         if not again:
             self._overdue_told.add(name)

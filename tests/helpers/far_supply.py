@@ -17,6 +17,8 @@ class FarSupply:
         self, *, deaf: int = 0, mute: int = 0, serves: int = 8, hangs_up: int = 0, ending: bytes = b"\n"
     ) -> None:
         self.on = True
+        self.lies = False
+        """Whether its terminals stay live though it says that it is off."""
         self.heard: list[str] = []
         self.connections = 0
         self._deaf, self._mute, self._hangs_up, self._ending = deaf, mute, hangs_up, ending
@@ -40,9 +42,9 @@ class FarSupply:
         self._server.close()
 
     @property
-    def line(self) -> tuple[str, int, str, str, str]:
+    def line(self) -> tuple[str, int, str, str, str, list[str]]:
         """Its line of a recipe."""
-        return ("127.0.0.1", self.port, "OUTP OFF", "OUTP?\n", "0")
+        return ("127.0.0.1", self.port, "OUTP OFF", "OUTP?\n", "0", ["MEAS:VOLT?"])
 
     def _accept(self) -> None:
         while not self._stop.is_set():
@@ -98,3 +100,5 @@ class FarSupply:
                 self._mute -= 1
             else:
                 link.sendall((b"1" if self.on else b"0") + self._ending)
+        elif line == "MEAS:VOLT?":
+            link.sendall((b"+1.2E+01" if self.on or self.lies else b"+0.0E+00") + self._ending)

@@ -79,7 +79,7 @@ class Stub:
 
     def do_recipe(self, _message: Act, *ports: str) -> dict[str, object]:
         """Arm, with a supply at each of the ports."""
-        lines = [("127.0.0.1", int(port), "OUTP OFF", "OUTP?", "0") for port in ports]
+        lines = [("127.0.0.1", int(port), "OUTP OFF", "OUTP?", "0", ["MEAS:VOLT?"]) for port in ports]
         self.channel.send(messages.Recipe(lines=lines))
         return {}
 

@@ -48,15 +48,18 @@ def test_a_profile_keeps_its_text_and_tells_its_functions() -> None:
     profile = parse_profile(METER, "p.toml")
     assert profile.text == METER
     assert profile.functions == (Function.VOLTS_DC,)
-    assert (profile.outputs, profile.off_line(), profile.off_recipe()) == ((), "", ("", "", ""))
+    assert (profile.outputs, profile.off_line(), profile.off_recipe()) == ((), "", ("", "", "", []))
     assert Function.OHMS in find_profile("ascii-handheld").functions
 
 
 def test_a_supply_tells_how_it_is_cut_by_others() -> None:
     shipped = find_profile("scpi-supply")
     assert shipped.outputs == ("1", "2")
-    assert shipped.off_recipe() == ("OUTP OFF,(@1,2)\n", "OUTP? (@1,2)\n", "0,0|0,OFF|OFF,0|OFF,OFF")
-    assert parse_profile(SUPPLY, "p.toml").off_recipe() == ("OUTP OFF\n", "OUTP?\n", "0|OFF")
+    volts = ["MEAS:VOLT? (@1)\n", "MEAS:VOLT? (@2)\n"]
+    assert shipped.off_recipe() == ("OUTP OFF,(@1,2)\n", "OUTP? (@1,2)\n", "0,0|0,OFF|OFF,0|OFF,OFF", volts)
+    *asks, volts = parse_profile(SUPPLY, "p.toml").off_recipe()
+    assert asks == ["OUTP OFF\n", "OUTP?\n", "0|OFF"]
+    assert len(volts) == 1
     assert shipped.functions == (Function.VOLTS_DC, Function.AMPS_DC, Function.STATE)
 
 

@@ -39,9 +39,9 @@ def closed_port() -> Iterator[int]:
 def test_a_supply_is_asked_and_read_off() -> None:
     with FarSupply() as supply:
         asked, final = cut([supply.line])
-    assert supply.heard == ["OUTP OFF", "OUTP?"]
+    assert supply.heard == ["OUTP OFF", "OUTP?", "MEAS:VOLT?"]
     assert (asked["outcome"], asked["path"]) == ("asked", f"127.0.0.1:{supply.port}")
-    assert (final["outcome"], final["text"]) == ("verified off", "its state reads 0")
+    assert (final["outcome"], final["text"]) == ("verified off", "its state reads 0, its outputs 0.0 V")
     assert final["asked_ns"] == asked["asked_ns"]
     assert isinstance(final["at_ns"], int)
     assert isinstance(asked["asked_ns"], int)
@@ -60,14 +60,14 @@ def test_it_asks_again_until_the_supply_obeys(ending: bytes) -> None:
 @pytest.mark.parametrize("answers", ["OFF|0", "off|OFF,0| 0 "])
 def test_every_answer_that_means_off_counts(answers: str) -> None:
     with FarSupply() as supply:
-        final = cut([(*supply.line[:4], answers)])[-1]
+        final = cut([(*supply.line[:4], answers, supply.line[5])])[-1]
     assert final["outcome"] == "verified off"
 
 
 @pytest.mark.parametrize("answers", ["OFF", "0,0", "OFF|0,0"])
 def test_no_other_answer_counts(answers: str) -> None:
     with FarSupply() as supply:
-        final = cut([(*supply.line[:4], answers)], SHORT)[-1]
+        final = cut([(*supply.line[:4], answers, supply.line[5])], SHORT)[-1]
     assert (final["outcome"], final["text"]) == ("asked, still live", "its state reads 0")
 
 
@@ -102,6 +102,21 @@ def test_a_supply_that_stays_on_is_told_to_be_live() -> None:
     assert (final["outcome"], final["text"]) == ("asked, still live", "its state reads 1")
 
 
+def test_a_supply_that_says_off_while_its_terminals_stand_is_told_to_be_live() -> None:
+    with FarSupply() as supply:
+        supply.lies = True
+        final = cut([supply.line], SHORT)[-1]
+    text = "STILL LIVE: its state reads 0, its outputs 12.0 V"
+    assert (final["outcome"], final["text"]) == ("asked, still live", text)
+
+
+@pytest.mark.parametrize("questions", [[], ["OUTP?;*IDN?"]])
+def test_its_word_alone_is_no_proof(questions: list[str]) -> None:
+    with FarSupply() as supply:
+        final = cut([(*supply.line[:5], questions)], SHORT)[-1]
+    assert final["outcome"] == "unknown"
+
+
 def test_without_an_answer_nothing_is_known() -> None:
     with FarSupply(mute=1000) as supply:
         final = cut([supply.line], SHORT)[-1]
@@ -112,8 +127,8 @@ def test_without_an_answer_nothing_is_known() -> None:
 
 def test_without_a_question_nothing_is_known() -> None:
     with FarSupply() as supply:
-        host, port, off, _, _ = supply.line
-        final = cut([(host, port, off, "", "")], 0.5)[-1]
+        host, port, off, *_ = supply.line
+        final = cut([(host, port, off, "", "", [])], 0.5)[-1]
         assert not supply.on
     assert final["outcome"] == "unknown"
     assert "no question" in str(final["text"])
@@ -127,20 +142,20 @@ def test_an_answer_without_end_is_none() -> None:
 
 
 def test_where_nobody_lets_it_in_it_is_refused(closed_port: int) -> None:
-    (final,) = cut([("127.0.0.1", closed_port, "OUTP OFF", "OUTP?", "0")], 0.5)
+    (final,) = cut([("127.0.0.1", closed_port, "OUTP OFF", "OUTP?", "0", [])], 0.5)
     assert final["outcome"] == "refused"
     assert final["asked_ns"] == 0
 
 
 def test_a_host_that_does_not_exist_is_unknown() -> None:
-    (final,) = cut([("no such host.invalid", 1, "OUTP OFF", "OUTP?", "0")], 0.5)
+    (final,) = cut([("no such host.invalid", 1, "OUTP OFF", "OUTP?", "0", [])], 0.5)
     assert final["outcome"] == "unknown"
     assert "not asked, no connection" in str(final["text"])
 
 
 def test_a_dead_path_does_not_hold_up_the_other(closed_port: int) -> None:
     with FarSupply() as supply:
-        said = cut([("127.0.0.1", closed_port, "OUTP OFF", "OUTP?", "0"), supply.line], 3.0)
+        said = cut([("127.0.0.1", closed_port, "OUTP OFF", "OUTP?", "0", []), supply.line], 3.0)
     assert {str(s["path"]).split(":")[1]: s["outcome"] for s in said} == {
         str(closed_port): "refused",
         str(supply.port): "verified off",
@@ -194,7 +209,7 @@ def test_main_says_by_its_status_whether_all_is_off(
     with FarSupply() as supply:
         monkeypatch.setattr(sys, "stdin", io.StringIO(json.dumps({"lines": [supply.line]})))
         assert oneshot.main([]) == 0
-    line = ["127.0.0.1", closed_port, "OUTP OFF", "OUTP?", "0"]
+    line = ["127.0.0.1", closed_port, "OUTP OFF", "OUTP?", "0", []]
     monkeypatch.setattr(sys, "stdin", io.StringIO(json.dumps({"lines": [line]})))
     monkeypatch.setattr(sys, "stdout", Deaf())
     assert oneshot.main(["0.2"]) == 1
