@@ -125,6 +125,20 @@ def test_one_that_acts_late_within_its_own_time_has_not_failed(desk: Desk) -> No
     assert (off.outcome, off.failed, off.unproven()) == ("verified off", [], [])
 
 
+def test_a_relay_that_stayed_in_beside_a_supply_that_is_gone_is_live(desk: Desk) -> None:
+    relay, gone = Switch(), supply("bench supply")
+    relay.finds, relay.patient, gone.patient = STILL_LIVE, 0.0, 0.0
+    off = desk.off(relay, gone)
+    desk.cut(off)
+    until(lambda: desk.outcomes("bench supply")[-1:] == ["unknown"], "the supply")
+    until(lambda: desk.outcomes()[-1:] == ["asked, still live"], "the relay")
+    assert (off.outcome, off.failed) == ("asked, still live", ["mains relay"])
+    # Somebody pulls the plug: what the supply did nobody knows.
+    relay.finds = ANOTHERS
+    until(lambda: off._cuts[0].finding == ANOTHERS, "the off")
+    assert (off.outcome, desk.is_off) == ("unknown", [])
+
+
 # --- until it is off ------------------------------------------------------------------------------
 
 
