@@ -19,6 +19,13 @@ _APPLIED = "of the voltage applied"
 
 def bound_in_words(limit: Limit, trace: TracePlan) -> str:
     """When a limit is broken, to be read behind its trace's name: `above 50.0 V`, `running away`."""
+    said = _bound(limit, trace)
+    if limit.lamp_watts is None:
+        return said
+    return f"{said} behind the {limit.lamp_watts:g} W lamp" if limit.lamp_watts else f"{said} without a lamp"
+
+
+def _bound(limit: Limit, trace: TracePlan) -> str:
     if limit.kind is LimitKind.APART:
         return f"apart from {limit.partner}"
     if limit.kind in _BY_KIND:
@@ -51,7 +58,8 @@ def unguarded(plan: Plan) -> tuple[str, ...]:
     """What nothing switches off for, the gravest first: no meter is there, or no limit."""
     found: list[str] = []
     source = plan.source
-    if source.moved_by is Mover.HAND and source.lamp_watts > 0.0:
+    lamps = (plan.fitted_at(index).lamp_watts for index in range(len(plan.stage)))
+    if source.moved_by is Mover.HAND and any(lamps):
         found += _without(plan, Role.LAMP, "the lamp")
     if source.moved_by is Mover.PROGRAM:
         found += _without(plan, Role.SUPPLY_STATE, "what the supply says of itself")

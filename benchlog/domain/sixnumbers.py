@@ -2,15 +2,23 @@
 
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from benchlog.domain.plan_trace import MAINS_SIDE, Role, TracePlan
 from benchlog.domain.reading import Function
-from benchlog.errors import BadInput
+from benchlog.errors import BadInput, Fault
 
 DROP = 0.8
 """Volts lost in a rectifier that is loaded; part of the rail's ratio to the mains."""
+BOUNDS = {
+    "mains": (1.0, 500.0, "V"),
+    "rail": (1.0, 500.0, "V"),
+    "idle": (1e-4, 10.0, "V"),
+    "across": (1e-3, 1e4, "ohm"),
+    "lamp_watts": (0.0, 2000.0, "W"),
+}
+"""The least and the most that each number can be, and its unit."""
 _RAIL = re.compile(r"\s*(\+/-|\+-|±|\+)?\s*(\d+(?:[.,]\d+)?)\s*V?\s*")
 _SIDES = ((" L", "left"), (" R", "right"))
 
@@ -62,22 +70,21 @@ class SixNumbers:
         """Idle current of one channel, A."""
         return self.idle / self.across
 
+    def faults(self) -> Iterator[Fault]:
+        """Every number that cannot be, by its name."""
+        for name, (low, high, unit) in BOUNDS.items():
+            value = getattr(self, name)
+            if not (math.isfinite(value) and low <= value <= high):
+                yield Fault(name, f"is {value:g} {unit}", f"between {low:g} and {high:g} {unit}")
+        if self.channels not in (1, 2):
+            yield Fault("channels", f"is {self.channels}", "1 or 2")
+        if not self.meters:
+            yield Fault("meters", "there is none, and eyes alone cut nothing", "clip one across the lamp")
+
     def check(self) -> None:
         """BadInput names every number that cannot be."""
-        bounds = (
-            ("mains", self.mains, 1.0, 500.0, "V"),
-            ("rail", self.rail, 1.0, 500.0, "V"),
-            ("idle", self.idle, 1e-4, 10.0, "V"),
-            ("across", self.across, 1e-3, 1e4, "ohm"),
-            ("lamp", self.lamp_watts, 0.0, 2000.0, "W"),
-        )
-        for name, value, low, high, unit in bounds:
-            if not (math.isfinite(value) and low <= value <= high):
-                raise BadInput(name, f"is {value:g} {unit}", f"between {low:g} and {high:g} {unit}")
-        if self.channels not in (1, 2):
-            raise BadInput("channels", f"is {self.channels}", "1 or 2")
-        if not self.meters:
-            raise BadInput("meters", "there is none, and eyes alone cut nothing", "clip one across the lamp")
+        if faults := tuple(self.faults()):
+            raise BadInput.of(faults)
 
 
 def read_rail(text: str) -> tuple[float, bool]:

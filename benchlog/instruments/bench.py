@@ -9,10 +9,13 @@ from typing import ClassVar
 from benchlog import textfile
 from benchlog.domain.accuracy import MeterError
 from benchlog.domain.leads import LeadNull
+from benchlog.domain.rating import fit_for_mains
 from benchlog.domain.reading import Function
-from benchlog.errors import BadInput, Fault
+from benchlog.domain.sixnumbers import MeterAtHand
+from benchlog.errors import BadInput, BenchlogError, Fault
 from benchlog.instruments.address import Address, parse_address
 from benchlog.instruments.bench_check import check
+from benchlog.instruments.profile import find_profile
 from benchlog.textfile import key
 
 _Found = Iterator[tuple[str, str, str]]
@@ -27,6 +30,7 @@ PEDAL_LINES = ("cts", "dsr")
 PEDAL_ACTS = ("cut", "take")
 CONTACTS = ("closed", "open")
 FEEDS = ("dtr", "rts", "none")
+_NAMED_FOR_MAINS = ("lamp", "mains")
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,3 +226,38 @@ def parse(text: str, name: str, folders: Sequence[Path] = ()) -> Bench:
 def _filled(entry: OffSwitchEntry, only: str) -> OffSwitchEntry:
     supply = (entry.supply or only) if entry.kind == "supply" else ""
     return replace(entry, supply=supply, job=entry.job or supply or entry.kind)
+
+
+# --- for a plan that is made ------------------------------------------------------------------------
+
+
+def meters_at_hand(bench: Bench, folders: Sequence[Path] = ()) -> tuple[MeterAtHand, ...]:
+    """Every meter of a bench; profiles are looked for in `folders`, then among the shipped ones."""
+    return tuple(
+        MeterAtHand(entry.job, entry.function, _mains_side(entry), _handheld(entry, folders))
+        for entry in bench.meter
+    )
+
+
+def clipped(meters: Sequence[MeterAtHand]) -> tuple[MeterAtHand, ...]:
+    """Those that stay where they are: a walking meter is for the hands, where there is any other."""
+    return tuple(meter for meter in meters if meter.function is not None) or tuple(meters)
+
+
+def _mains_side(entry: MeterEntry) -> bool:
+    """Whether it may be put on the mains side.
+
+    One that was named for that by a person is taken at its word as long as nothing speaks against it, and
+    the plan check asks; no other is put there before somebody has said that its link is isolated.
+    """
+    if entry.link_isolated == "no" or fit_for_mains(entry.rating) is False:
+        return False
+    told = entry.link_isolated == "yes" and bool(fit_for_mains(entry.rating))
+    return told or entry.job.casefold() in _NAMED_FOR_MAINS
+
+
+def _handheld(entry: MeterEntry, folders: Sequence[Path]) -> bool:
+    try:
+        return find_profile(entry.profile, folders).kind == "stream"
+    except BenchlogError:
+        return True  # It arms later then: nothing trips because a display was still settling.

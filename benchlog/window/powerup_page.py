@@ -83,6 +83,7 @@ class PowerUpPage(Page):
         self.choice = PlanChoice(work)
         self.choice.chosen.connect(self._take_plan)
         self.choice.back.connect(self.setFocus)
+        self.choice.turned.connect(self.refresh)
         self.check = PlanCheck(look)
         self.desk = RunDesk(work)
         self.views = Views()
@@ -228,7 +229,7 @@ class PowerUpPage(Page):
         self.ladder.setVisible(planned)
         self.card.setVisible(planned)
         self._show_head()
-        self.row.setVisible(self.note.isHidden())
+        self.row.setVisible(self.note.isHidden() and not (choosing and self.choice.fills_in))
         self.row.refresh(choosing=choosing)
         if not planned:
             return

@@ -66,6 +66,11 @@ def test_a_board_is_guarded_by_what_its_supply_says_of_itself() -> None:
     ("limit", "said"),
     [
         (Limit(trace="lamp", kind=LimitKind.HIGH, of_source=0.35), "above 35 % of the voltage applied"),
+        (
+            Limit(trace="lamp", kind=LimitKind.HIGH, of_source=0.6, lamp_watts=40.0),
+            "above 60 % of the voltage applied behind the 40 W lamp",
+        ),
+        (Limit(trace="lamp", kind=LimitKind.LOW, value=2.0, lamp_watts=0.0), "below 2.00 V without a lamp"),
         (Limit(trace="lamp", kind=LimitKind.LOW, value=2.0), "below 2.00 V"),
         (Limit(trace="lamp", kind=LimitKind.APART, partner="-B"), "apart from -B"),
         (Limit(trace="lamp", kind=LimitKind.RUNAWAY), "running away"),

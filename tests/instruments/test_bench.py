@@ -7,7 +7,9 @@ import pytest
 
 from benchlog.domain.leads import LeadNull
 from benchlog.domain.reading import Function
+from benchlog.domain.sixnumbers import MeterAtHand
 from benchlog.errors import BadInput
+from benchlog.instruments import bench as benches
 from benchlog.instruments.address import SerialAddress, TcpAddress
 from benchlog.instruments.bench import Bench, MeterEntry, parse
 from benchlog.instruments.profile import find_profile
@@ -347,3 +349,46 @@ def test_what_hangs_on_lines_is_told_of_by_its_key(text: str, place: str, word: 
     found = faults(HEAD + LAMP + text)
     assert list(found) == [place]
     assert word in found[place]
+
+
+class TestForAPlanThatIsMade:
+    """What each meter may hang on, and which of them stay where they are."""
+
+    @staticmethod
+    def at_hand(**entry: object) -> MeterAtHand:
+        values: dict[str, object] = {
+            "job": "dmm",
+            "profile": "scpi-multimeter",
+            "address": "tcp://127.0.0.1:1",
+        }
+        meter = MeterEntry(**{**values, **entry})  # type: ignore[arg-type]
+        (found,) = benches.meters_at_hand(Bench(name="b", meter=(meter,)))
+        return found
+
+    @pytest.mark.parametrize(
+        ("isolated", "rating", "job", "fits"),
+        [
+            ("yes", "CAT II 300 V", "dmm", True),
+            ("unknown", "CAT II 300 V", "dmm", False),
+            ("yes", "", "dmm", False),
+            ("unknown", "", "lamp", True),
+            ("no", "CAT II 300 V", "lamp", False),
+            ("yes", "CAT I 100 V", "lamp", False),
+        ],
+    )
+    def test_none_goes_to_the_mains_side_unless_somebody_said_so_and_nothing_speaks_against_it(
+        self, isolated: str, rating: str, job: str, *, fits: bool
+    ) -> None:
+        assert self.at_hand(link_isolated=isolated, rating=rating, job=job).mains_side is fits
+
+    @pytest.mark.parametrize(
+        ("profile", "handheld"),
+        [("scpi-multimeter", False), ("ascii-handheld", True), ("nobody-knows", True)],
+    )
+    def test_a_meter_that_sends_by_itself_is_a_handheld(self, profile: str, *, handheld: bool) -> None:
+        assert self.at_hand(profile=profile).handheld is handheld
+
+    def test_a_walking_meter_stays_in_the_hands_where_there_is_any_other(self) -> None:
+        walking, clipped = MeterAtHand("probes"), MeterAtHand("dmm", Function.VOLTS_DC)
+        assert benches.clipped((walking, clipped)) == (clipped,)
+        assert benches.clipped((walking,)) == (walking,)
