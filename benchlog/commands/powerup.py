@@ -8,6 +8,7 @@ from typing import TypeVar
 import msgspec
 
 from benchlog import folders, textfile
+from benchlog.commands import six_numbers
 from benchlog.commands.account import account, in_words, only_by_hand, status, swept_in_words
 from benchlog.commands.conduct import Conductor, Ear
 from benchlog.commands.terminal import Terminal, say, say_aside, show_json, show_text
@@ -37,14 +38,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "person is answered no where standard input has ended, and the run goes off. Without --yes the run "
         "goes off as soon as standard input ends",
     )
+    six_numbers.add_arguments(parser)
     parser.add_argument("--json", action="store_true", help="print every event as a JSON object, one a line")
 
 
 def run(args: argparse.Namespace) -> int:
     """Power the unit up; 0 done, 3 tripped, 4 ended by the operator."""
-    plan, bench = textfile.read_text(args.plan), textfile.read_text(args.bench)
     folder = args.library or folders.library()
     profiles = [folder / "profiles"]
+    if args.make is not None:
+        six_numbers.make(args.make, args.plan, args.bench, profiles)
+    plan, bench = textfile.read_text(args.plan), textfile.read_text(args.bench)
     by_hand = check_files(plan, args.plan.name, bench, args.bench.name, profiles, by_itself=args.yes)
     ear = Ear(show_json if args.json else show_text)
     aside = say_aside if args.json else say
