@@ -249,6 +249,11 @@ class Guard(Situation):
             return "moving"
         return None
 
+    def fed(self, t: int) -> str:
+        """What shows the unit fed, whether or not it was switched on, in words; empty where nothing does."""
+        traces = source.showing_fed(self.mains, self.lamp, t)
+        return f"{traces[0].plan.name} reads {traces[0].plan.shown(traces[0].magnitude)}" if traces else ""
+
     # --- limits ---------------------------------------------------------------------------------
 
     def _step_gate(self, gate: Gate, watch: _Watch, t: int) -> None:

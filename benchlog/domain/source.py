@@ -224,12 +224,20 @@ def looks_on(mains: Trace | None, lamp: Trace | None, rails: list[Trace], feed: 
     Only readings of a second or more after the last change count; what a reservoir still holds falls.
     """
     since = feed.changed + SECOND
-    for trace, level in ((mains, MAINS_ON), (lamp, LAMP_ON)):
-        if trace is not None and trace.t > since and _last_two_above(trace, level, now):
-            return True
+    if any(trace.t > since for trace in showing_fed(mains, lamp, now)):
+        return True
     return any(
         rail.t > since and rail.magnitude > RAIL_ON and _growth(rail, now) > MOVING_SLOPE for rail in rails
     )
+
+
+def showing_fed(mains: Trace | None, lamp: Trace | None, now: int) -> list[Trace]:
+    """The traces that show volts behind the off-switch now."""
+    return [
+        trace
+        for trace, level in ((mains, MAINS_ON), (lamp, LAMP_ON))
+        if trace is not None and _last_two_above(trace, level, now)
+    ]
 
 
 def _last_two_above(trace: Trace, level: float, now: int) -> bool:

@@ -76,6 +76,18 @@ class Scene:
         return sum(one["t"] > after for one in self.far.saw("alarm"))
 
 
+def patient(bench: str) -> str:
+    """A bench whose relay, if it has one, goes on after beats that a busy machine sends late."""
+    return bench.replace("drop_out = 0.5", "drop_out = 0.9")
+
+
+def shown(near: Inside, trace: str, least: float) -> list[float]:
+    """Readings of a trace from so many volts upward."""
+    batches = (batch for message in near.of(messages.Readings) for batch in message.batches)
+    rows = (row for batch in batches if batch.trace == trace for row in batch.rows)
+    return [value for _, _, value, _ in rows if value is not None and value >= least]
+
+
 @contextmanager
 def live(example: str, folder: Path, *, ear: bool = True) -> Iterator[Scene]:
     """On at the first stage; a person does what is asked but at a cut, where they look away unless they help."""
@@ -84,13 +96,19 @@ def live(example: str, folder: Path, *, ear: bool = True) -> Iterator[Scene]:
         does = hands(far)
 
         def person(prompt: messages.Prompt) -> bool | None:
-            away = prompt.kind == "switch_off" and not prompt.data.get("drill") and not helps
-            return None if away else does(prompt)
+            if prompt.kind != "switch_off" or prompt.data.get("drill"):
+                return does(prompt)
+            if not helps:
+                return None
+            # Nobody is so quick that meters have not read once more.
+            seen = len(shown(near, "mains", 2.0))
+            until(lambda: len(shown(near, "mains", 2.0)) > seen + 2, "what stands still")
+            return does(prompt)
 
         player = [sys.executable, "-m", "benchlog.simbench.ear", far.address("control")] if ear else None
         near = Inside(person, player=player)
         try:
-            near.open_bench(bench_text(far, example), far.bench.speed)
+            near.open_bench(patient(bench_text(far, example)), far.bench.speed)
             near.load(short_plan(example, dwell=600.0))
             near.request(messages.Prove(id=0))
             path = near.arm(folder)
@@ -176,13 +194,15 @@ def test_a_recorder_that_stands_still_before_such_a_supply(
 def test_a_welded_relay_is_not_put_right_by_the_hand_that_switches_off(tmp_path: Path) -> None:
     with live("amplifier", tmp_path) as scene:
         scene.breaks("welded")
+        scene.far.bench.hand.deaf = True  # It goes by the prompt.
+        scene.helps.append(True)
         asked = scene.cut()
         ends = scene.ends()
         assert not scene.is_live()
         relay = scene.far.bench.relay
         assert relay is not None
         assert relay.closed
-        # The alarm has called the hand; the relay is told as what it is.
+        # The hand was called; the relay is told as what it is.
         assert scene.rings(asked)
         assert (ends["off"], ends["failed"]) == (OFF, ["mains relay"])
         last = scene.near.of(messages.CutState)[-1]
@@ -240,3 +260,53 @@ def test_a_deaf_hand_is_never_told_off(tmp_path: Path) -> None:
         assert ends["off"] in (LIVE, UNKNOWN)
         assert scene.rings(asked)
         assert query.events(scene.path, "overdue")
+
+
+# --- a relay that was welded before its proof -----------------------------------------------------
+
+
+@contextmanager
+def welded_before(hears: bool) -> Iterator[tuple[LiveBench, Inside]]:
+    """A bench whose relay never opens once it has closed; whoever listens hears that, or takes it for granted."""
+    with live_bench("amplifier") as far:
+        does = hands(far)
+
+        def person(prompt: messages.Prompt) -> bool | None:
+            if prompt.kind == "relay_clicked" and not hears:
+                return True
+            if prompt.kind == "switch_off":
+                return None
+            done = does(prompt)
+            if prompt.data.get("fraction"):
+                until(lambda: len(shown(near, "mains", 20.0)) > 2, "the meter that the dial is set by")
+            return done
+
+        near = Inside(person)
+        try:
+            far.loop.after(0.0, lambda: far.bench._failing.play(OffTruth("welded")))
+            far.wait_for("off fails")
+            near.open_bench(patient(bench_text(far, "amplifier")), far.bench.speed)
+            near.load(short_plan("amplifier", dwell=600.0))
+            yield far, near
+        finally:
+            near.close()
+
+
+def test_a_relay_welded_before_is_caught_by_who_counts_its_clicks() -> None:
+    with welded_before(hears=True) as (_, near), pytest.raises(BadInput, match="did not click in and out"):
+        near.request(messages.Prove(id=0))
+
+
+def test_a_relay_welded_before_is_caught_by_the_meters_where_nobody_listened(tmp_path: Path) -> None:
+    with welded_before(hears=False) as (far, near):
+        (said,) = near.request(messages.Prove(id=0))["said"]
+        # With the dial at zero no meter can tell: that is said, and not more.
+        assert "no meter has seen its contacts open" in said
+        near.arm(tmp_path)
+        near.act("next")
+        trip = near.wait(messages.Trip)
+        # The watch may be first to find it, with the dial still being set.
+        assert trip.text.startswith("the unit is on, and nobody") or trip.text.endswith("welded or bypassed")
+        near.wait(messages.Closed)
+        assert near.outcomes()[-1] == LIVE
+        assert far.control("state")["live"]

@@ -10,9 +10,11 @@ from helpers.rig import Rig, break_lamp, in_thread, live, off_event
 from helpers.stand_ins import HANG, REFUSED, STILL_LIVE, Switch
 from helpers.until import until
 
+from benchlog.domain.reading import Function, Outcome, Reading
 from benchlog.domain.stages import Order, State
 from benchlog.errors import BadInput, BenchlogError, Full
 from benchlog.recorder import messages
+from benchlog.recorder.clock import wire_now
 from benchlog.store import query
 from benchlog.store.append import SessionWriter
 from benchlog.store.library import Library
@@ -226,6 +228,21 @@ def test_what_no_limit_of_the_plan_says_trips_all_the_same(rig: Rig) -> None:
     rig.until(rig.run.closed.is_set, "the end of the tail")
     rig.close()
     assert query.state(path).outcome == Ending.TRIPPED
+
+
+def test_a_unit_that_is_fed_before_its_relay_is_switched_on_trips(rig: Rig) -> None:
+    rig.arm()
+    rig.run.act("next")
+    rig.show(mains=23.0, lamp=0.0, rail=0.0)
+    at = wire_now()
+    for number in range(2):
+        rig.run.reading("mains", Reading(Outcome.OK, 23.0, Function.VOLTS_AC, at + number, "+23"))
+    (number,) = [one.prompt for one in rig.outbox.of(messages.Prompt) if one.kind == "set_dial"]
+    rig.prompts.answer(number, True)
+    (trip,) = rig.outbox.of(messages.Trip)
+    why = "mains reads 23.00 V before mains relay was switched on: its contact is welded or bypassed"
+    assert (trip.trace, trip.text) == ("mains relay", why)
+    assert "on" not in rig.switches[0].did
 
 
 def test_what_breaks_before_there_is_a_run_ends_the_proof_alone(rig: Rig) -> None:
