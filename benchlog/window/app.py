@@ -31,6 +31,7 @@ from benchlog.window.sounder_link import SounderLink
 from benchlog.window.tidy import Tidy
 from benchlog.window.unit_page import UnitPage
 from benchlog.window.voice import Voice
+from benchlog.window.wiring_page import WiringPage
 from benchlog.window.work import Work
 
 log = logging.getLogger(__name__)
@@ -87,6 +88,7 @@ class Program(QObject):
             PartsPage(self.work),
             PowerUpPage(self.work),
             self.past,
+            WiringPage(self.work),
             KeysPage(self.work),
         ]
         self.frame = Frame(self.work, pages)

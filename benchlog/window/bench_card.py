@@ -10,13 +10,14 @@ from benchlog.domain.quantity import show
 from benchlog.domain.rating import FOR_MAINS, fit_for_mains
 from benchlog.domain.reading import Function
 from benchlog.errors import Fault
-from benchlog.instruments.bench import MeterEntry, OffSwitchEntry, SupplyEntry
+from benchlog.instruments.bench import MeterEntry, OffSwitchEntry, PedalEntry, SupplyEntry
 from benchlog.window import words
-from benchlog.window.bench_file import Spot
+from benchlog.window.bench_file import Entry, Spot
 from benchlog.window.bench_told import mains_side, without_job
 from benchlog.window.forms import press, row
 from benchlog.window.look import Look
 from benchlog.window.page import label
+from benchlog.window.pedal_form import DOES, PRESSED
 from benchlog.window.shapes import Mark, Shape
 from benchlog.window.switch_form import KINDS
 from benchlog.window.tile import TileFace
@@ -38,7 +39,7 @@ class EntryCard(QFrame):
         self,
         look: Look,
         spot: Spot,
-        entry: MeterEntry | SupplyEntry | OffSwitchEntry,
+        entry: Entry,
         title: str,
         faults: tuple[Fault, ...] = (),
     ) -> None:
@@ -61,9 +62,7 @@ class EntryCard(QFrame):
         self.stand("", "")
         self.read(None)
 
-    def _lay_out(
-        self, entry: MeterEntry | SupplyEntry | OffSwitchEntry, title: str, faults: tuple[Fault, ...]
-    ) -> None:
+    def _lay_out(self, entry: Entry, title: str, faults: tuple[Fault, ...]) -> None:
         column = QVBoxLayout(self)
         column.setSpacing(5)
         top = QHBoxLayout()
@@ -89,7 +88,7 @@ class EntryCard(QFrame):
         buttons.append(press("Remove", lambda: self.remove.emit(self._spot), hint=f"remove {self.job}"))
         self.try_it = press("Try it", lambda: self.trying.emit(self._spot), hint=f"try {self.job} by itself")
         self._served = not faults
-        if not isinstance(entry, OffSwitchEntry):
+        if not isinstance(entry, OffSwitchEntry | PedalEntry):
             buttons.insert(0, self.try_it)
         for button in buttons:
             button.setAccessibleName(f"{button.text()}: {self.job}")
@@ -134,14 +133,22 @@ class EntryCard(QFrame):
         self._age.setText(face.wrong or age)
 
 
-def about(entry: MeterEntry | SupplyEntry | OffSwitchEntry, title: str) -> Iterator[str]:
+def about(entry: Entry, title: str) -> Iterator[str]:
     """What is known of it, a line each."""
     if isinstance(entry, OffSwitchEntry):
         yield KINDS[entry.kind]
         if entry.kind == "relay":
-            yield f"{entry.address}, beat {entry.beat:g} s, drops after {entry.drop_out:g} s"
+            how = f"beat {entry.beat:g} s"
+            if entry.held_by_level:
+                how = f"held by {entry.line.upper()} {entry.level}, second best"
+            yield f"{entry.address}, {how}, drops after {entry.drop_out:g} s"
         elif entry.supply:
             yield f"switches {entry.supply} off"
+        return
+    if isinstance(entry, PedalEntry):
+        yield f"{DOES[entry.does]}, when {PRESSED[entry.pressed]}"
+        fed = "" if entry.feed == "none" else f", fed by {entry.feed.upper()}"
+        yield f"{entry.address}, {entry.line.upper()}{fed}"
         return
     if isinstance(entry, MeterEntry):
         measures = words.FUNCTION[entry.function] if entry.function is not None else "walks with you"
@@ -171,7 +178,7 @@ def mending(fault: Fault) -> str:
     return f"To mend: {fault.problem}{fix}."
 
 
-def warnings(entry: MeterEntry | SupplyEntry | OffSwitchEntry) -> Iterator[str]:
+def warnings(entry: Entry) -> Iterator[str]:
     """What the bench rules have to say about it before anything is on."""
     if not isinstance(entry, MeterEntry):
         return

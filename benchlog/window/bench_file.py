@@ -13,27 +13,35 @@ from benchlog import resources, textfile
 from benchlog.domain.reading import Function
 from benchlog.errors import BadInput, BenchlogError, Fault, Full
 from benchlog.instruments import bench as benches
-from benchlog.instruments.bench import Bench, MeterEntry, OffSwitchEntry, SupplyEntry
+from benchlog.instruments.bench import Bench, MeterEntry, OffSwitchEntry, PedalEntry, SupplyEntry
 from benchlog.instruments.profile import find_profile
 
 BENCHES = "benches"
 """The folder of benches within a library."""
 
-Entry = MeterEntry | SupplyEntry | OffSwitchEntry
-_OWN_PLACE = re.compile(r"(?P<table>meter|supply|off_switch)\[(?P<number>\d+)\]\.?(?P<key>\w*)")
+Entry = MeterEntry | SupplyEntry | OffSwitchEntry | PedalEntry
+_OWN_PLACE = re.compile(r"(?P<table>meter|supply|off_switch|pedal)\[(?P<number>\d+)\]\.?(?P<key>\w*)")
+_ENTRY = re.compile(r"\b(?:meter|supply|off_switch|pedal)\[\d+\]")
+"""An entry as a file counts it, which nobody sees in a form."""
 _LONGEST_NAME = 60
 _TAKEN_BY_WINDOWS = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 
 
 class Table(StrEnum):
-    """The three lists of a bench, by their keys in the file."""
+    """The lists of a bench, by their keys in the file."""
 
     METER = "meter"
     SUPPLY = "supply"
     OFF_SWITCH = "off_switch"
+    PEDAL = "pedal"
 
 
-_OF_ENTRY = {MeterEntry: Table.METER, SupplyEntry: Table.SUPPLY, OffSwitchEntry: Table.OFF_SWITCH}
+_OF_ENTRY = {
+    MeterEntry: Table.METER,
+    SupplyEntry: Table.SUPPLY,
+    OffSwitchEntry: Table.OFF_SWITCH,
+    PedalEntry: Table.PEDAL,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +75,8 @@ class Draft:
     @property
     def empty(self) -> bool:
         """Whether nothing stands on it."""
-        return not (self.bench.meter or self.bench.supply or self.bench.off_switch)
+        bench = self.bench
+        return not (bench.meter or bench.supply or bench.off_switch or bench.pedal)
 
     def faults_of(self, spot: Spot) -> tuple[Fault, ...]:
         """What is wrong with one entry."""
@@ -84,6 +93,18 @@ def key_of(fault: Fault) -> str:
     """Which key of its entry a fault is about, empty where that is not said."""
     found = _OWN_PLACE.search(fault.place.partition(": ")[2])
     return found["key"] if found else ""
+
+
+def in_words(faults: tuple[Fault, ...], names: dict[str, str], job: str) -> tuple[Fault, ...]:
+    """Faults of the entry of that job, named as its form names the fields."""
+
+    def place(fault: Fault) -> str:
+        own = job if spot_of(fault) is not None and job else fault.place
+        return names.get(key_of(fault), own)
+
+    return tuple(
+        Fault(place(fault), _ENTRY.sub("another instrument", fault.problem), fault.fix) for fault in faults
+    )
 
 
 # --- reading -------------------------------------------------------------------------------------
@@ -130,7 +151,7 @@ def judged_anew(draft: Draft, folders: Sequence[Path]) -> Draft:
 
 
 def entries(bench: Bench, table: Table) -> tuple[Entry, ...]:
-    """One of the three lists."""
+    """One of the lists."""
     found: tuple[Entry, ...] = getattr(bench, table)
     return found
 

@@ -1,6 +1,5 @@
 """The bench page: instruments attached by their jobs, off-switches, what each says; saved and opened."""
 
-import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
@@ -10,13 +9,14 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from benchlog import textfile
-from benchlog.errors import BadInput, BenchlogError, Fault
-from benchlog.instruments.bench import Bench, MeterEntry, OffSwitchEntry, SupplyEntry
+from benchlog.errors import BadInput, BenchlogError
+from benchlog.instruments.bench import Bench, MeterEntry, OffSwitchEntry, PedalEntry, SupplyEntry
 from benchlog.recorder.client import messages
-from benchlog.window import bench_file, bench_form, bench_told, switch_form, words
+from benchlog.window import bench_file, bench_form, bench_told, pedal_form, switch_form, words
 from benchlog.window.bench_choice import BenchChoice
 from benchlog.window.bench_file import Draft, InstrumentKind, Spot
 from benchlog.window.bench_find import BenchFind
+from benchlog.window.bench_form import InstrumentForm
 from benchlog.window.bench_state import Attached
 from benchlog.window.bench_view import BenchView
 from benchlog.window.choose_file import ChooseFile
@@ -24,12 +24,11 @@ from benchlog.window.fault_list import FaultList, counted
 from benchlog.window.foot import face_of
 from benchlog.window.forms import GAP, Views, scrolled
 from benchlog.window.page import Page, label
+from benchlog.window.pedal_form import PedalForm
 from benchlog.window.run_view import Phase
+from benchlog.window.switch_form import SwitchForm
 from benchlog.window.tile import TileFace
 from benchlog.window.work import Work
-
-_ENTRY = re.compile(r"\b(?:meter|supply)\[\d+\]")
-"""An entry as a file counts it, which nobody sees in a form."""
 
 AGES = 300
 """Milliseconds between two looks at what the meters read."""
@@ -49,14 +48,15 @@ class BenchPage(Page):
         self._editing: Spot | None = None
         self._kinds: dict[str, InstrumentKind] = {}
         self.view = BenchView(work)
-        self.form = bench_form.InstrumentForm(work.look)
-        self.switch = switch_form.SwitchForm(work.look)
+        self.form = InstrumentForm(work.look)
+        self.switch = SwitchForm(work.look)
+        self.pedal = PedalForm(work.look)
         self.search = BenchFind(work.look)
         self.choice = BenchChoice(work.look)
         self.choose = ChooseFile(work.look, work.shelf, "Open a bench from a file")
         self.faults = FaultList(work.look)
         self.views = Views()
-        for view in (self.view, self.form, self.switch, self.search, self.choice, self.choose):
+        for view in (self.view, self.form, self.switch, self.pedal, self.search, self.choice, self.choose):
             self.views.add(view)
         self.views.show_only(self.view)
         self._ages = QTimer(self)
@@ -83,6 +83,7 @@ class BenchPage(Page):
         view.attach.connect(lambda: self._begin(None))
         view.look.connect(self._begin_search)
         view.add_switch.connect(lambda: self._begin_switch(None))
+        view.add_pedal.connect(lambda: self._begin_pedal(None))
         view.change.connect(self._change)
         view.remove.connect(self._remove)
         view.trying.connect(self._try_one)
@@ -91,7 +92,7 @@ class BenchPage(Page):
         view.save.connect(self.save)
         view.put_back.connect(self._put_back)
         view.renamed.connect(self._rename)
-        for form in (self.form, self.switch):
+        for form in (self.form, self.switch, self.pedal):
             form.filled.connect(self._filled)
             form.left.connect(self._home)
         self.search.taken.connect(self._found)
@@ -102,6 +103,7 @@ class BenchPage(Page):
         self.choose.chosen.connect(self._open_path)
         self.choose.left.connect(self._home)
         runner.meter.connect(self._hear_state)
+        runner.pedal.connect(self._hear_pedal)
         runner.read.connect(self._hear_readings)
         runner.gone.connect(self._hear_loss)
         runner.again.connect(self._attach_again)
@@ -246,30 +248,41 @@ class BenchPage(Page):
         self._view(self.switch)
         self.switch.begin(tuple(one.job for one in self.draft.bench.supply), entry)
 
+    def _begin_pedal(self, entry: PedalEntry | None) -> None:
+        self._editing = self._editing if entry is not None else None
+        self._view(self.pedal)
+        self.pedal.begin(entry)
+
     def _change(self, spot: Spot) -> None:
         self._editing = spot
         entry = bench_file.entries(self.draft.bench, spot.table)[spot.at]
         if isinstance(entry, OffSwitchEntry):
             self._begin_switch(entry)
+        elif isinstance(entry, PedalEntry):
+            self._begin_pedal(entry)
         else:
             self._begin(entry)
 
-    def _filled(self, entry: MeterEntry | SupplyEntry | OffSwitchEntry) -> None:
+    def _filled(self, entry: bench_file.Entry) -> None:
         draft, folders = self.draft, self._folders
-        form = self.switch if isinstance(entry, OffSwitchEntry) else self.form
-        names = switch_form.NAMES if isinstance(entry, OffSwitchEntry) else bench_form.NAMES
+        form: InstrumentForm | SwitchForm | PedalForm = self.form
+        names = bench_form.NAMES
+        if isinstance(entry, OffSwitchEntry):
+            form, names = self.switch, switch_form.NAMES
+        elif isinstance(entry, PedalEntry):
+            form, names = self.pedal, pedal_form.NAMES
         bench, spot = bench_file.put(draft.bench, entry, self._editing)
 
         def judged(changed: Draft) -> None:
             wrong = changed.faults_of(spot)
             if wrong:
-                form.refuse(_in_words(wrong, names, entry.job))
+                form.refuse(bench_file.in_words(wrong, names, entry.job))
                 return
             self._take(changed)
             self._home()
 
         def failed(error: BenchlogError) -> None:
-            form.refuse(_in_words(error.faults, names, entry.job))
+            form.refuse(bench_file.in_words(error.faults, names, entry.job))
 
         self.work.shelf.off_thread(
             lambda: bench_file.anew(draft, bench, folders), judged, failed, owner=self, key="bench"
@@ -329,7 +342,7 @@ class BenchPage(Page):
     def _try_one(self, spot: Spot) -> None:
         """One instrument by itself, its exchange word for word; the bench is attached again after."""
         entry = bench_file.entries(self.draft.bench, spot.table)[spot.at]
-        if self._busy() or self.attached.at_work or isinstance(entry, OffSwitchEntry):
+        if self._busy() or self.attached.at_work or isinstance(entry, OffSwitchEntry | PedalEntry):
             self._stand()
             return
         alone, _ = bench_file.put(Bench(name=self.draft.bench.name), entry)
@@ -361,6 +374,9 @@ class BenchPage(Page):
         if self.attached.heard(message):
             self.view.transcript.add(bench_told.of_state(message, datetime.now().astimezone()))
             self._stand()
+
+    def _hear_pedal(self, message: messages.Pedal) -> None:
+        self.view.transcript.add(bench_told.of_pedal(message, datetime.now().astimezone()))
 
     def _hear_readings(self, message: messages.Readings) -> None:
         if self.work.runner.view.is_open:
@@ -421,15 +437,3 @@ class BenchPage(Page):
         self.view.try_button.setEnabled(free and not draft.faults and not draft.empty)
         self.view.save_button.setEnabled(not draft.empty and (not draft.saved or draft.path is None))
         self.work.stand(words.BENCH, shape, detail)
-
-
-def _in_words(faults: tuple[Fault, ...], names: dict[str, str], job: str) -> tuple[Fault, ...]:
-    """Faults of the entry of that job, named as its form names the fields."""
-
-    def place(fault: Fault) -> str:
-        own = job if bench_file.spot_of(fault) is not None and job else fault.place
-        return names.get(bench_file.key_of(fault), own)
-
-    return tuple(
-        Fault(place(fault), _ENTRY.sub("another instrument", fault.problem), fault.fix) for fault in faults
-    )

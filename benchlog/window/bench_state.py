@@ -4,7 +4,7 @@ import tomllib
 from dataclasses import replace
 
 from benchlog.domain.reading import Outcome
-from benchlog.instruments.bench import Bench, MeterEntry, SupplyEntry
+from benchlog.instruments.bench import Bench, MeterEntry, PedalEntry, SupplyEntry
 from benchlog.recorder.client import messages
 from benchlog.window.bench_file import Draft
 from benchlog.window.fault_list import counted
@@ -18,6 +18,7 @@ GARBLED = "what it answers cannot be read with its profile; try it by itself to 
 """Why a meter that answers gives nothing."""
 
 Instrument = MeterEntry | SupplyEntry
+Attachable = Instrument | PedalEntry
 
 
 class Attached:
@@ -37,7 +38,7 @@ class Attached:
         self.bench: Bench | None = None
         self.wanted: Bench | None = None
         self.states: dict[str, tuple[str, str]] = {}
-        self._entries: dict[str, Instrument] = {}
+        self._entries: dict[str, Attachable] = {}
         self.at_work = False
         self._rate = rate
         self._simulated = addresses_in(offered) if rate != 1.0 else frozenset[str]()
@@ -55,6 +56,7 @@ class Attached:
         self.wanted = bench
         self._entries = {entry.job: entry for entry in bench.meter}
         self._entries |= {entry.job: entry for entry in bench.supply}
+        self._entries |= {entry.job: entry for entry in bench.pedal}
         self.states = dict.fromkeys(self._entries, ("opening", ""))
         self._told, self._garbled = {}, {}
         return self._rate if _addresses(bench) <= self._simulated else 1.0
@@ -104,11 +106,13 @@ class Attached:
     def doubt_profiles(self, names: frozenset[str]) -> None:
         """These profiles were changed: what did not serve with them before counts as not tried."""
         for entry in self._entries.values():
+            if isinstance(entry, PedalEntry):
+                continue
             if entry.profile in names and self._state(entry.job)[0] not in ("open", "opening"):
                 self._garbled.pop(entry.job, None)
                 self.states[entry.job] = ("", "")
 
-    def state_of(self, entry: Instrument) -> tuple[str, str]:
+    def state_of(self, entry: Attachable) -> tuple[str, str]:
         """State and why of an instrument just as it stands; empty texts where it was changed or not tried."""
         return self._state(entry.job) if self._entries.get(entry.job) == entry else ("", "")
 

@@ -46,6 +46,12 @@ def of_state(message: messages.Meter, at: datetime) -> str:
     return f"{stamp(at)}\t{message.job}\t{state}{f': {behind}' if behind else ''}"
 
 
+def of_pedal(message: messages.Pedal, at: datetime) -> str:
+    """A pedal was pressed."""
+    does = "cut" if message.does == "cut" else "take, on the Parts page"
+    return f"{stamp(at)}\t{message.job}\tpressed: {does}"
+
+
 def of_reading(
     entry: MeterEntry, outcome: str, value: float | None, at: datetime, *, asked: bool = True
 ) -> str:

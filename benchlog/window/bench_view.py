@@ -6,7 +6,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
-from benchlog.instruments.bench import MeterEntry, OffSwitchEntry, SupplyEntry
+from benchlog.instruments.bench import MeterEntry, OffSwitchEntry, PedalEntry, SupplyEntry
 from benchlog.window.bench_card import EntryCard
 from benchlog.window.bench_file import Draft, InstrumentKind, Spot, Table, entries
 from benchlog.window.forms import GAP, Columns, TwoSides, press, row
@@ -52,6 +52,7 @@ class BenchView(QWidget):
     attach = Signal()
     look = Signal()
     add_switch = Signal()
+    add_pedal = Signal()
     change = Signal(object)
     remove = Signal(object)
     trying = Signal(object)
@@ -78,6 +79,7 @@ class BenchView(QWidget):
         self.transcript = Transcript(work.look)
         self._instruments = Columns(least=280, most=3)
         self._switches = Columns(least=280, most=3)
+        self._pedals = Columns(least=280, most=3)
         self._empty = label(EMPTY, wrap=True)
         self._lay_out()
 
@@ -95,9 +97,11 @@ class BenchView(QWidget):
         left.addWidget(self._instruments)
         left.addLayout(row(self.attach_button, press("Look for instruments", self.look.emit)))
         left.addSpacing(GAP)
-        left.addWidget(label("Off-switches", "head"))
+        left.addWidget(label("Off-switches and pedals", "head"))
         left.addWidget(self._switches)
-        left.addLayout(row(press("Add an off-switch", self.add_switch.emit)))
+        left.addWidget(self._pedals)
+        add_switch = press("Add an off-switch", self.add_switch.emit)
+        left.addLayout(row(add_switch, press("Add a pedal", self.add_pedal.emit)))
         left.addStretch(1)
         told = card()
         QVBoxLayout(told).addWidget(self.transcript)
@@ -127,6 +131,9 @@ class BenchView(QWidget):
             self._card(draft, kinds, Table.OFF_SWITCH, at) for at in range(len(draft.bench.off_switch))
         ]
         self._switches.put(self.switch_cards)
+        pedals = [self._card(draft, kinds, Table.PEDAL, at) for at in range(len(draft.bench.pedal))]
+        self._pedals.put(pedals)
+        self._pedals.setVisible(bool(pedals))
         self._instruments.setVisible(bool(shown))
         self._switches.setVisible(bool(self.switch_cards))
         self._empty.setVisible(draft.empty)
@@ -138,7 +145,7 @@ class BenchView(QWidget):
         entry = entries(draft.bench, table)[at]
         spot = Spot(table, at)
         title = ""
-        if not isinstance(entry, OffSwitchEntry):
+        if not isinstance(entry, OffSwitchEntry | PedalEntry):
             title = kinds[entry.profile].title if entry.profile in kinds else entry.profile
         made = EntryCard(self._look, spot, entry, title, draft.faults_of(spot))
         made.trying.connect(self.trying)
@@ -148,7 +155,9 @@ class BenchView(QWidget):
             self.cards[entry.job] = made
         return made
 
-    def stand(self, state_of: Callable[[MeterEntry | SupplyEntry], tuple[str, str]], *, free: bool) -> None:
+    def stand(
+        self, state_of: Callable[[MeterEntry | SupplyEntry | PedalEntry], tuple[str, str]], *, free: bool
+    ) -> None:
         """How each instrument is doing: state and why; `free` where one may be tried just now."""
         for made in self.cards.values():
             if not isinstance(made.entry, OffSwitchEntry):

@@ -23,7 +23,7 @@ from benchlog.window.cut_screen import CutScreen
 from benchlog.window.focus import Focus
 from benchlog.window.foot import Foot
 from benchlog.window.header import Header
-from benchlog.window.keys import AFTER, EVERYWHERE, Action, is_cut
+from benchlog.window.keys import AFTER, EVERYWHERE, PARTS, Action, is_cut
 from benchlog.window.notices import Above, Notices
 from benchlog.window.page import Page, label, line
 from benchlog.window.run_view import Phase
@@ -40,7 +40,10 @@ _TO = {
     Action.TO_POWER_UP: words.POWER_UP,
     Action.TO_PAST_RUNS: words.PAST_RUNS,
     Action.TO_KEYS: words.KEYS,
+    Action.TO_WIRING: words.WIRING,
 }
+BESIDE = (words.PAST_RUNS, words.WIRING, words.KEYS)
+"""Pages that are no step of the job."""
 UNIT_IS_ON = "The unit is on."
 _ENTER = (Qt.Key.Key_Enter, Qt.Key.Key_Return)
 
@@ -69,7 +72,8 @@ class Frame(QMainWindow):
         self.setMinimumSize(640, 560)
         self.resize(1440, 900)
         named = [(page.title, self._key_of(page.title)) for page in pages]
-        job, beside = named[:-2], named[-2:]
+        job = [one for one in named if one[0] not in BESIDE]
+        beside = [one for one in named if one[0] in BESIDE]
         self.steps = Steps(work.look, job, beside)
         work.keys_changed.connect(
             lambda: self.steps.name_keys({page.title: self._key_of(page.title) for page in pages})
@@ -127,6 +131,7 @@ class Frame(QMainWindow):
         runner.changed.connect(self._leave_if_off)
         runner.changed.connect(self._still_live)
         runner.tripped.connect(self._tripped)
+        runner.pedal.connect(self._pedal)
         runner.alone.connect(self._alone)
         self.foot.cut.connect(self.cut)
         self.cut_screen.left.connect(self.leave_cut)
@@ -181,6 +186,12 @@ class Frame(QMainWindow):
     def _tripped(self, _: messages.Trip) -> None:
         self.show_cut()
         self.cut_screen.settle()
+
+    def _pedal(self, pedal: messages.Pedal) -> None:
+        """One that takes does so where parts are taken, whatever window has the keys; elsewhere it is nothing."""
+        parts_shown = self.whole.currentIndex() == 0 and self.page.place == PARTS
+        if pedal.does == "take" and parts_shown:
+            self.page.act(Action.GO)
 
     def _answer(self, yes: bool) -> None:
         self.work.runner.answer(yes=yes)

@@ -43,6 +43,7 @@ class Action(StrEnum):
     TO_POWER_UP = "to_power_up"
     TO_PAST_RUNS = "to_past_runs"
     TO_KEYS = "to_keys"
+    TO_WIRING = "to_wiring"
     MUTE = "mute"
     START_RECORDER = "start_recorder"
 
@@ -68,6 +69,7 @@ ALL = (
     About(Action.TO_POWER_UP, EVERYWHERE, "to the power-up", ("F5",)),
     About(Action.TO_PAST_RUNS, EVERYWHERE, "to past runs", ("F6",)),
     About(Action.TO_KEYS, EVERYWHERE, "all keys", ("F1",)),
+    About(Action.TO_WIRING, EVERYWHERE, "how relay and pedal are wired", ("F10",)),
     About(Action.MUTE, EVERYWHERE, "sound off and on", ("F8",)),
     About(Action.START_RECORDER, EVERYWHERE, "start the recorder, where it does not run", ("F7",)),
     About(Action.GO, PARTS, "take the reading, or store what is typed", ("Enter", "Return")),

@@ -24,7 +24,8 @@ class KeysPage(Page):
         super().__init__(work)
         self._wanted: About | None = None
         self._says = label(
-            "A foot switch arrives as a key: press “bind”, then the switch. Esc and F12 always cut.",
+            "A foot switch that types arrives as a key: press “bind”, then the switch. One on a serial port goes onto "
+            "the bench. Esc and F12 always cut.",
             "soft",
             wrap=True,
         )

@@ -22,8 +22,9 @@ class Runner(QObject):
     `view` is what is known of it. `changed` tells that it was, `read` that readings came (at most 20 times
     a second), `phase_changed` that it came to another phase, `tripped` that a limit broke, `closed` that its
     file is closed, `refused` what was not possible, `noticed` what the recorder wants known, `meter` how an
-    instrument is doing. `alone` carries the sentence for a cut that no recorder could carry out, `gone` why the
-    recorder ended, `again` tells that a new one runs, `abandoned` which file the old one has left.
+    instrument is doing, `pedal` which one was pressed. `alone` carries the sentence for a cut that no recorder
+    could carry out, `gone` why the recorder ended, `again` tells that a new one runs, `abandoned` which file the
+    old one has left.
     """
 
     changed = Signal()
@@ -35,6 +36,7 @@ class Runner(QObject):
     noticed = Signal(object)
     taken = Signal(object)
     meter = Signal(object)
+    pedal = Signal(object)
     bench_opened = Signal()
     alone = Signal(str)
     gone = Signal(str)
@@ -319,6 +321,8 @@ class Runner(QObject):
             return
         if isinstance(message, messages.Meter):
             self.meter.emit(message)
+        elif isinstance(message, messages.Pedal):
+            self.pedal.emit(message)
         elif isinstance(message, messages.Notice):
             self.noticed.emit(message)
         elif isinstance(message, messages.Trip):

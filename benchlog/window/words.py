@@ -127,6 +127,7 @@ ENDING = {
 ROUND = {RoundKind.AS_FOUND: "as found", RoundKind.WORKING: "working", RoundKind.AS_LEFT: "as left"}
 
 UNIT, BENCH, PARTS, POWER_UP, PAST_RUNS, KEYS = "Unit", "Bench", "Parts", "Power-up", "Past runs", "Keys"
+WIRING = "Wiring"
 CUT = "CUT"
 STILL_LIVE = "STILL LIVE"
 CAUTION = (

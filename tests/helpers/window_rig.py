@@ -12,12 +12,13 @@ from benchlog.instruments import bench as benches
 from benchlog.recorder.client import messages
 from benchlog.window import words
 from benchlog.window.frame import Frame
-from benchlog.window.keys import POWER_UP, Action, Keys
+from benchlog.window.keys import PARTS, POWER_UP, Action, Keys
 from benchlog.window.keys_page import KeysPage
 from benchlog.window.look import Look
 from benchlog.window.page import Page
 from benchlog.window.runner import Runner
 from benchlog.window.shelf import Shelf
+from benchlog.window.wiring_page import WiringPage
 from benchlog.window.work import Work
 
 EXAMPLE = resources.path("examples", "amplifier")
@@ -67,10 +68,12 @@ class Rig:
         self.now = 100.0
         self.work = Work(look, Keys(), self.runner, self.shelf)
         self.work.now = lambda: self.now  # type: ignore[method-assign]
-        names = (words.UNIT, words.BENCH, words.PARTS)
-        self.pages: list[Page] = [Place(self.work, name) for name in names]
+        self.parts = Place(self.work, words.PARTS, PARTS)
+        self.pages: list[Page] = [Place(self.work, name) for name in (words.UNIT, words.BENCH)]
+        self.pages.append(self.parts)
         self.power = Place(self.work, words.POWER_UP, POWER_UP)
-        self.pages += [self.power, Place(self.work, words.PAST_RUNS), KeysPage(self.work)]
+        self.pages += [self.power, Place(self.work, words.PAST_RUNS)]
+        self.pages += [WiringPage(self.work), KeysPage(self.work)]
         self.frame = Frame(self.work, self.pages)
 
     def proven(self) -> None:

@@ -279,3 +279,21 @@ def test_a_meter_that_is_not_there_is_told_and_the_other_answers(
         person.press("Try it", 0)
         person.until(lambda: "lamp  tried by itself" in person.lines)
         person.until(lambda: not person.page.attached.at_work)
+
+
+class TestPedals:
+    def test_a_pedal_stands_with_the_instruments_and_each_press_is_told(
+        self, person: Person, link: FakeLink, tmp_path: Path
+    ) -> None:
+        pedal = '\n[[pedal]]\njob = "foot"\naddress = "/dev/ttyUSB3"\n'
+        person.open(two_meters() + pedal, tmp_path)
+        person.until(lambda: link.of(messages.OpenBench))
+        link.answer(messages.OpenBench, meters={"lamp": ["open", "A"], "+B": ["open", ""]})
+        assert person.state("foot") == "foot: being opened"
+        link.say(messages.Meter(job="foot", state="open"))
+        assert person.state("foot") == "foot: answers"
+        link.say(messages.Pedal(job="foot", does="cut"), messages.Pedal(job="foot", does="take"))
+        assert person.lines[-2:] == ["foot  pressed: cut", "foot  pressed: take, on the Parts page"]
+        link.say(messages.Meter(job="foot", state="gone", text="the port broke"))
+        assert person.state("foot") == "foot: gone"
+        assert "without foot" in person.page.view.says.text()

@@ -13,7 +13,21 @@ from benchlog.domain.leads import LeadNull
 from benchlog.domain.reading import Function
 from benchlog.errors import BadInput, BenchlogError, Fault
 from benchlog.instruments import bench as benches
-from benchlog.instruments.bench import ISOLATED, SWITCHES, Bench, MeterEntry, OffSwitchEntry, SupplyEntry
+from benchlog.instruments.bench import (
+    CONTACTS,
+    FEEDS,
+    HOLDS,
+    ISOLATED,
+    LEVELS,
+    PEDAL_ACTS,
+    PEDAL_LINES,
+    SWITCHES,
+    Bench,
+    MeterEntry,
+    OffSwitchEntry,
+    PedalEntry,
+    SupplyEntry,
+)
 from benchlog.window import bench_file
 from benchlog.window.bench_file import Draft, Spot, Table
 
@@ -45,15 +59,27 @@ SWITCH_ENTRIES = st.builds(
     job=TEXT,
     address=TEXT,
     supply=TEXT,
+    line=st.sampled_from(HOLDS),
+    level=st.sampled_from(LEVELS),
     beat=seconds(0.002, 1.0),
     drop_out=seconds(0.0, 10.0),
 ).filter(lambda entry: not list(entry.faults()))
+PEDALS = st.builds(
+    PedalEntry,
+    job=TEXT,
+    address=TEXT,
+    line=st.sampled_from(PEDAL_LINES),
+    does=st.sampled_from(PEDAL_ACTS),
+    pressed=st.sampled_from(CONTACTS),
+    feed=st.sampled_from(FEEDS),
+)
 BENCHES = st.builds(
     Bench,
     name=TEXT,
     meter=st.lists(METERS, max_size=3).map(tuple),
     supply=st.lists(SUPPLIES, max_size=2).map(tuple),
     off_switch=st.lists(SWITCH_ENTRIES, max_size=2).map(tuple),
+    pedal=st.lists(PEDALS, max_size=2).map(tuple),
 )
 
 LAMP = MeterEntry(

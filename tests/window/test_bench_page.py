@@ -9,17 +9,17 @@ import pytest
 from helpers.bench_rig import Person, two_meters
 from helpers.fake_link import FakeLink
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
 from benchlog import resources
 from benchlog.domain.leads import LeadNull
 from benchlog.domain.reading import Function
 from benchlog.errors import Fault
-from benchlog.instruments.bench import MeterEntry, SupplyEntry
+from benchlog.instruments.bench import MeterEntry, PedalEntry, SupplyEntry
 from benchlog.instruments.profile import find_profile
 from benchlog.recorder.client import messages
-from benchlog.window import bench_file, bench_page
+from benchlog.window import bench_file
 from benchlog.window.bench_card import warnings
 from benchlog.window.keys import Keys
 from benchlog.window.look import Look
@@ -98,7 +98,7 @@ class TestPuttingTogether:
             Fault("bench.toml: meter[1]", "does not serve"),
             Fault("bench.toml: meter[1].job", "as meter[2]"),
         )
-        told = bench_page._in_words(faults, {"job": "Its job"}, "lamp")
+        told = bench_file.in_words(faults, {"job": "Its job"}, "lamp")
         assert [str(fault) for fault in told] == ["lamp: does not serve.", "Its job: as another instrument."]
 
     def test_a_profile_that_was_mended_mends_the_card(self, person: Person, tmp_path: Path) -> None:
@@ -179,6 +179,58 @@ class TestPuttingTogether:
         relay, hand = person.page.draft.bench.off_switch
         assert (relay.kind, relay.job, relay.beat, relay.drop_out) == ("relay", "relay", 0.1, 0.4)
         assert (hand.kind, hand.job) == ("hand", "wall switch")
+
+    def test_a_relay_may_be_held_by_a_level_which_is_second_best(self, person: Person) -> None:
+        person.attach_one("+B", "tcp://192.0.2.8:5025", "volts_dc")
+        person.press("Add an off-switch")
+        switch = person.page.switch
+        switch.kind.setCurrentIndex(switch.kind.findData("relay"))
+        assert (switch.beat.isVisible(), switch.level.isVisible()) == (True, False)
+        switch.line.setCurrentIndex(switch.line.findData("rts"))
+        assert (switch.beat.isVisible(), switch.level.isVisible()) == (False, True)
+        assert "Second best" in switch._about.text()
+        switch.level.setCurrentIndex(switch.level.findData("low"))
+        person.type(switch.address, "/dev/ttyUSB3")
+        person.press("Put it on the bench")
+        person.until(lambda: person.page.view.switch_cards)
+        (relay,) = person.page.draft.bench.off_switch
+        assert (relay.kind, relay.line, relay.level, relay.beat) == ("relay", "rts", "low", 0.05)
+        shown = [one.text() for one in person.page.view.switch_cards[0].findChildren(QLabel)]
+        assert "/dev/ttyUSB3, held by RTS low, second best, drops after 0.5 s" in shown
+        person.press("Change", 1)
+        switch.line.setCurrentIndex(switch.line.findData("pump"))
+        person.press("Keep the change")
+        person.until(lambda: person.page.draft.bench.off_switch[0].line == "pump")
+        assert person.page.draft.bench.off_switch[0].level == "high"
+
+    def test_a_pedal_is_put_on_changed_and_removed(self, person: Person) -> None:
+        person.attach_one("+B", "tcp://192.0.2.8:5025", "volts_dc")
+        person.press("Add a pedal")
+        form = person.page.pedal
+        person.type(form.job, "+B")
+        person.type(form.address, "nowhere")
+        person.press("Put it on the bench")
+        person.until(form.faults.isVisible)
+        assert [fault.place for fault in form.faults.faults] == ["What you call it", "Its serial port"]
+        form.job.setText("mushroom")
+        form.address.setText("/dev/ttyUSB3")
+        form.pressed.setCurrentIndex(form.pressed.findData("open"))
+        form.line.setCurrentIndex(form.line.findData("dsr"))
+        person.press("Put it on the bench")
+        person.until(lambda: "mushroom" in person.page.view.cards)
+        (pedal,) = person.page.draft.bench.pedal
+        assert pedal == PedalEntry(job="mushroom", address="/dev/ttyUSB3", line="dsr", pressed="open")
+        shown = [one.text() for one in person.page.view.cards["mushroom"].findChildren(QLabel)]
+        assert "cuts, and nothing else, when its contact opens; a broken wire cuts too" in shown
+        person.press("Change", 1)
+        assert form.pressed.currentData() == "open"
+        form.does.setCurrentIndex(form.does.findData("take"))
+        person.press("Keep the change")
+        person.until(lambda: person.page.draft.bench.pedal[0].does == "take")
+        person.press("Remove", 1)
+        person.until(lambda: not person.page.draft.bench.pedal)
+        person.press("Put mushroom back")
+        person.until(lambda: "mushroom" in person.page.view.cards)
 
     def test_an_entry_is_changed_removed_and_put_back(self, person: Person, tmp_path: Path) -> None:
         person.open(EXAMPLE.replace("simulated:", "/dev/"), tmp_path)

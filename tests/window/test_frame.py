@@ -24,6 +24,7 @@ from benchlog.window.numerals import numerals_of
 from benchlog.window.run_view import Live, Phase
 from benchlog.window.shapes import Mark, Shape
 from benchlog.window.tile import TileFace
+from benchlog.window.wiring_page import WiringPage
 
 NONE = Qt.KeyboardModifier.NoModifier
 
@@ -158,6 +159,28 @@ def test_a_key_bound_on_one_page_is_what_it_was_on_the_others(rig: Rig, qtbot: Q
     qtbot.keyClick(rig.frame, Qt.Key.Key_F5)
     assert rig.power.acts == [Action.HOLD]
     assert rig.frame.steps.key_of(words.POWER_UP) == "F9"
+
+
+def test_a_pedal_that_takes_does_so_on_the_page_of_parts_alone(rig: Rig) -> None:
+    rig.frame.go_to(words.POWER_UP)
+    rig.link.say(messages.Pedal(job="foot", does="take"))
+    assert rig.power.acts == []
+    rig.frame.go_to(words.PARTS)
+    rig.link.say(messages.Pedal(job="foot", does="cut"))
+    assert rig.parts.acts == []
+    rig.link.say(messages.Pedal(job="foot", does="take"))
+    assert rig.parts.acts == [Action.GO]
+    rig.frame.show_cut()
+    rig.link.say(messages.Pedal(job="foot", does="take"))
+    assert rig.parts.acts == [Action.GO]
+
+
+def test_a_key_shows_how_relay_and_pedal_are_wired(rig: Rig, qtbot: QtBot) -> None:
+    qtbot.keyClick(rig.frame, Qt.Key.Key_F10)
+    page = rig.frame.page
+    assert isinstance(page, WiringPage)
+    qtbot.waitUntil(lambda: "Second best: the level of RTS or DTR" in page.text.toPlainText())
+    assert "Local codes and licensed practice come first." in page.text.toPlainText()
 
 
 def test_the_cut_keys_cannot_be_given_away(rig: Rig, qtbot: QtBot) -> None:
