@@ -27,9 +27,10 @@ def has_clip(trace: TracePlan) -> bool:
 
 @dataclass(slots=True)
 class _Moving:
-    """One clip on its way: until when, and when its meter last gave a number meanwhile."""
+    """One clip on its way: until when, whether the unit was on, and when its meter last gave a number meanwhile."""
 
     until: int
+    live: bool
     back: int | None = None
 
 
@@ -58,7 +59,7 @@ class Clips:
         if trace.plan.critical and not self._guard.watched_without(name, t):
             problem = f"{name} is the last critical trace that looks"
             raise BadInput("clip", problem, "switch off, move the clip, switch on again")
-        self._moving[name] = _Moving(wire + int(RESTS * SECOND))
+        self._moving[name] = _Moving(wire + int(RESTS * SECOND), self._guard.feed.on_since is not None)
         self._guard.rest_trace(name)
         trace.doubt, trace.patience = DOUBT, LOST
         text = f"the clip of {name} is being moved: it rests for {RESTS:.0f} s, then it counts as lost"
@@ -76,13 +77,15 @@ class Clips:
     def look(self, t: int, wire: int) -> tuple[dict[str, Verdict], tuple[Broken, ...]]:
         """Whose time is over: those that read again, and what is broken by those that do not.
 
-        After the cut nothing ends by itself: what a clip in the air reads then proves no off.
+        After off nothing ends by itself: what a clip in the air reads then proves none.
         """
         if not self._guard.armed:
             return {}, ()
         ended: dict[str, Verdict] = {}
         broken: tuple[Broken, ...] = ()
-        for name in [name for name, moving in self._moving.items() if wire >= moving.until]:
+        off = self._guard.feed.on_since is None
+        over = [name for name, one in self._moving.items() if wire >= one.until and not (one.live and off)]
+        for name in over:
             trace, moving = self._guard.traces[name], self._moving[name]
             back = self._is_back(trace, moving, wire)
             verdict = self._ends(name)

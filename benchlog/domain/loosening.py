@@ -129,7 +129,7 @@ def changed(plan: Plan, checked: Plan, at: int, new: float, *, field: str = "", 
     if loosened and _outermost(limit, trace):
         most = figure(checked.limit[at], field)
         if most is not None and new > most:
-            problem = f"{what} guards at most {shown_figure(trace, field, most)} while it is live"
+            problem = f"{what} goes no further than {shown_figure(trace, field, most)} while it is live"
             raise BadInput("limit", problem, "switch off, change the plan, have it checked again")
     if loosened and not reason.strip():
         raise BadInput("limit", f"{what} would be looser, and no reason is given", "say why with it")

@@ -64,7 +64,7 @@ class Run:
             self.guard, self.lock, self.off, self.dial, self.draining, means, broke=self._broke
         )
         self.places = self._intake.places
-        self.touches = Touches(plan, self.guard, self._intake, self.lock, means)
+        self.touches = Touches(plan, self.stages, self._intake, self.lock, means)
         self._news = StageNews(self.stages, self._intake.clips, self.lock, means)
         self._means = means
         self._orders = Orders(self, self._news, means, set_supply)

@@ -2,9 +2,9 @@
 
 import threading
 
-from benchlog.domain.guard import Guard
 from benchlog.domain.loosening import changed
 from benchlog.domain.plan import Plan
+from benchlog.domain.stages import Stages, State
 from benchlog.errors import BadInput
 from benchlog.recorder.clock import wire_now
 from benchlog.recorder.intake import Intake
@@ -18,10 +18,11 @@ class Touches:
     """
 
     def __init__(
-        self, checked: Plan, guard: Guard, intake: Intake, lock: threading.Lock, means: Means
+        self, checked: Plan, stages: Stages, intake: Intake, lock: threading.Lock, means: Means
     ) -> None:
         self._checked = checked
-        self._guard = guard
+        self._stages = stages
+        self._guard = stages.guard
         self._intake = intake
         self._lock = lock
         self._means = means
@@ -31,6 +32,9 @@ class Touches:
         t = self._means.clock.now()
         with self._lock:
             self._must_guard("clip")
+            if self._stages.state is State.DRILL:
+                # What a clip in the air reads would pass for the unit going off.
+                raise BadInput("clip", "the off-switch is being drilled", "wait for the end of the drill")
             verdict = self._intake.clips.touch(name, t, wire_now())
         self._intake.tell_clip(t, name, verdict)
         return verdict.text

@@ -2,7 +2,10 @@
 
 from collections.abc import Mapping
 
+from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import Action
+from benchlog.domain.trust import UNPROVEN
+from benchlog.recorder.client import messages
 from benchlog.window.run_view import Phase, RunView
 
 NOT_YET, NO_MORE = "not armed yet", "not armed"
@@ -13,9 +16,23 @@ def unarmed(view: RunView) -> Mapping[int, str]:
     if view.plan is None:
         return {}
     if view.phase in (Phase.ARMED, Phase.LIVE) and view.stage is not None:
-        return {at: _in_words(seconds) for at, seconds in view.stage.unarmed}
+        return _now(view, view.stage, view.plan)
     said = NO_MORE if view.phase in (Phase.OFF, Phase.CLOSED) else NOT_YET
     return dict.fromkeys(range(len(view.plan.limit)), said)
+
+
+def _now(view: RunView, stage: messages.Stage, plan: Plan) -> dict[int, str]:
+    """While it is live: those that wait, those whose clip is in hand, and those whose trace proves nothing yet."""
+    found = {at: _in_words(seconds) for at, seconds in stage.unarmed}
+    clips = dict(stage.clips)
+    for at, limit in enumerate(plan.limit):
+        names = tuple(filter(None, (limit.trace, limit.partner)))
+        moved = [clips[name] for name in names if name in clips]
+        if moved:
+            found[at] = f"rests: clip moved, {max(moved):.0f} s"
+        elif at not in found and any(view.doubt_in(name) == UNPROVEN for name in names):
+            found[at] = "rests: unproven"
+    return found
 
 
 def of_trace(view: RunView, name: str) -> str:

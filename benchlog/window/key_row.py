@@ -8,13 +8,23 @@ from benchlog.window import keys
 from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import Action
 from benchlog.window.run_view import Phase, RunView
+from benchlog.window.touching import in_hand, touchable
 from benchlog.window.work import Work
 
 CHOOSES = (Phase.CHECKED, Phase.PROVEN, Phase.CLOSED)
 """Phases in which another plan may be taken."""
 _HOLDS = (State.READY, State.DWELLING, State.MOVING)
 _GOES_BACK = (*_HOLDS, State.HELD)
-SHOWN = (Action.HOLD, Action.BACK, Action.OFF, Action.NOTE, Action.TO_PAST_RUNS)
+SHOWN = (
+    Action.HOLD,
+    Action.BACK,
+    Action.OFF,
+    Action.NOTE,
+    Action.CLIP,
+    Action.TRIMMER,
+    Action.LIMIT,
+    Action.TO_PAST_RUNS,
+)
 
 
 def does_of(view: RunView, *, choosing: bool) -> dict[Action, str]:
@@ -34,6 +44,10 @@ def does_of(view: RunView, *, choosing: bool) -> dict[Action, str]:
         does[Action.OFF] = "off"
     if view.is_open:
         does[Action.NOTE] = "note"
+    if touchable(view):
+        does[Action.CLIP] = "clip is on" if in_hand(view) else "clip"
+        does[Action.TRIMMER] = "trimmer"
+        does[Action.LIMIT] = "limits"
     if view.phase is Phase.CLOSED and not choosing:
         does[Action.TO_PAST_RUNS] = "past runs"
     return does
@@ -47,14 +61,14 @@ def closes(view: RunView) -> bool:
 
 
 class KeyRow(QWidget):
-    """Hold, back, off, note, and past runs after the close; `pressed` carries the action."""
+    """Hold, back, off, note, clip, trimmer, limits, and past runs after the close; `pressed` carries the action."""
 
     pressed = Signal(object)
 
     def __init__(self, work: Work) -> None:
         super().__init__()
         self._work = work
-        self._usual = ("hold", "back", "off", "note", "past runs")
+        self._usual = ("hold", "back", "off", "note", "clip", "trimmer", "limits", "past runs")
         self.caps: dict[Action, KeyCap] = {}
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)

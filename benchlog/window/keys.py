@@ -33,6 +33,9 @@ class Action(StrEnum):
     OFF = "off"
     NO = "no"
     NOTE = "note"
+    CLIP = "clip"
+    TRIMMER = "trimmer"
+    LIMIT = "limit"
     LAST_SECONDS = "last_seconds"
     END = "end"
     UP = "up"
@@ -86,6 +89,9 @@ ALL = (
     About(Action.BACK, POWER_UP, "back one stage", ("-",)),
     About(Action.OFF, POWER_UP, "switch off in good order", ("*",)),
     About(Action.NOTE, POWER_UP, "a note", ("+", "N")),
+    About(Action.CLIP, POWER_UP, "moving a clip: its trace rests; again: it is on", ("M",)),
+    About(Action.TRIMMER, POWER_UP, "adjusting: a trimmer is turned", ("A",)),
+    About(Action.LIMIT, POWER_UP, "a limit: tighter, or looser with a reason", ("L",)),
     About(Action.LAST_SECONDS, AFTER, "the last ten seconds", ("5",)),
     About(Action.END, AFTER, "leave this page", ("Enter", "Return", "End")),
     About(Action.NOTE, AFTER, "a note", ("+", "N")),

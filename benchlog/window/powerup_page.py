@@ -1,5 +1,7 @@
 """The power-up: plan and check, proof of the off-switch, the ladder with what is awaited, the run, and its tail."""
 
+from collections.abc import Callable
+
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QHideEvent, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
@@ -16,9 +18,9 @@ from benchlog.window.elided import Elided
 from benchlog.window.forms import Views
 from benchlog.window.graph_scale import moment
 from benchlog.window.key_row import CHOOSES, SHOWN, KeyRow, closes, does_of
-from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import Action
 from benchlog.window.ladder import Ladder
+from benchlog.window.no_bench import NoBench
 from benchlog.window.note_line import NoteLine
 from benchlog.window.numerals import numerals_of
 from benchlog.window.page import Page, label
@@ -31,6 +33,7 @@ from benchlog.window.run_desk import RunDesk
 from benchlog.window.run_ear import RunEar
 from benchlog.window.run_view import Phase
 from benchlog.window.shapes import Shape
+from benchlog.window.touch_line import TouchLine
 from benchlog.window.waits import lines_of
 from benchlog.window.work import Work
 
@@ -79,7 +82,7 @@ class PowerUpPage(Page):
 
     def _build(self) -> None:
         work, look = self.work, self.work.look
-        self.nothing = _NoBench(work)
+        self.nothing = NoBench(work)
         self.choice = PlanChoice(work)
         self.choice.chosen.connect(self._take_plan)
         self.choice.back.connect(self.setFocus)
@@ -98,6 +101,8 @@ class PowerUpPage(Page):
         self.note = NoteLine(look)
         self.note.kept.connect(self._keep_note)
         self.note.left.connect(self._note_left)
+        self.touch = TouchLine(work)
+        self.touch.left.connect(self._note_left)
         self.row = KeyRow(work)
         self.row.pressed.connect(self.act)
         self._name_keys()
@@ -109,6 +114,7 @@ class PowerUpPage(Page):
         right.addWidget(self.card)
         right.addWidget(self.views, 1)
         right.addWidget(self.note)
+        right.addWidget(self.touch)
         right.addWidget(self.row)
         middle = QHBoxLayout()
         middle.setSpacing(14)
@@ -136,6 +142,7 @@ class PowerUpPage(Page):
     def left(self) -> None:
         """Another page is shown from now on."""
         self.note.leave()
+        self.touch.leave()
 
     def open_offer(self) -> None:
         """Load what the window was opened on, as soon as the bench is open."""
@@ -173,6 +180,8 @@ class PowerUpPage(Page):
             self._choosing = False
         if phase is Phase.CLOSED:
             self.note.leave()
+        if phase in (Phase.OFF, Phase.CLOSED):
+            self.touch.leave()
 
     def _bench_opened(self) -> None:
         if self._offered:
@@ -229,7 +238,8 @@ class PowerUpPage(Page):
         self.ladder.setVisible(planned)
         self.card.setVisible(planned)
         self._show_head()
-        self.row.setVisible(self.note.isHidden() and not (choosing and self.choice.fills_in))
+        asks = not (self.note.isHidden() and self.touch.isHidden())
+        self.row.setVisible(not asks and not (choosing and self.choice.fills_in))
         self.row.refresh(choosing=choosing)
         if not planned:
             return
@@ -299,6 +309,9 @@ class PowerUpPage(Page):
             Action.BACK: self._back,
             Action.OFF: self._off,
             Action.NOTE: self._note,
+            Action.CLIP: lambda: self._touch(self.touch.begin_clip),
+            Action.TRIMMER: self.work.runner.trimmer,
+            Action.LIMIT: lambda: self._touch(self.touch.begin_limit),
             Action.TO_PAST_RUNS: self._to_past,
         }.get(action)
         if does is None:
@@ -394,6 +407,12 @@ class PowerUpPage(Page):
             self.note.begin()
             self.refresh()
 
+    def _touch(self, begin: Callable[[], None]) -> None:
+        begin()
+        if not self.touch.isHidden():
+            self.desk.give_way(True)
+            self.refresh()
+
     def _keep_note(self, text: str) -> None:
         """A note stands at the moment its key was pressed, however long it took to write."""
         self.work.runner.remark(text, ago=self.work.now() - self._noted_at)
@@ -407,28 +426,3 @@ class PowerUpPage(Page):
 def words_of(phase: Phase) -> str:
     """A phase before the run, for the column of steps."""
     return {Phase.CHECKED: "plan checked", Phase.PROVING: "proving", Phase.PROVEN: "proven"}.get(phase, "")
-
-
-class _NoBench(QWidget):
-    """What is said while no bench is open, and the way there."""
-
-    def __init__(self, work: Work) -> None:
-        super().__init__()
-        said = label("The bench is not open yet: meters and off-switch come first.", "title", wrap=True)
-        self._work = work
-        cap = self._cap = KeyCap(work.look, "", "to the bench", main=True)
-        cap.setMaximumWidth(260)
-        self.name_keys()
-        cap.clicked.connect(lambda _=False: work.go_to.emit(words.BENCH))
-        column = QVBoxLayout(self)
-        column.addStretch(1)
-        column.addWidget(said)
-        column.addSpacing(10)
-        column.addWidget(cap)
-        column.addStretch(2)
-
-    def name_keys(self) -> None:
-        """The keys are bound otherwise from now on."""
-        own = self._work.keys
-        names = own.name(Action.GO, keys.POWER_UP), own.name(Action.TO_BENCH, keys.EVERYWHERE)
-        self._cap.say("to the bench", key=" or ".join(filter(None, names)))

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 from PySide6.QtCore import QObject
 
+from benchlog.domain.plan import Plan
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
 from benchlog.domain.trace import SECOND
@@ -16,12 +17,20 @@ from benchlog.store import query
 from benchlog.window.arming import unarmed
 from benchlog.window.climb import fresh
 from benchlog.window.graph import RunGraph
-from benchlog.window.graph_scene import Band, Note, StageMark, bands_of_stage, scene_of, with_arming
+from benchlog.window.graph_scene import Band, Bound, Note, StageMark, bands_of_stage, scene_of, with_arming
 from benchlog.window.run_view import Moment, Phase
 from benchlog.window.series import Series
 from benchlog.window.work import Work
 
-FLAGS = {"warn": "warn", "trip": "trip", "off": "off", "remark": "note"}
+FLAGS = {
+    "warn": "warn",
+    "trip": "trip",
+    "off": "off",
+    "remark": "note",
+    "limit": "note",
+    "clip": "note",
+    "trimmer": "note",
+}
 """Events that are flagged in the graph, and as what."""
 ASK_AGAIN = 1.0
 """Seconds between two questions to the file."""
@@ -44,6 +53,8 @@ class RunFeed(QObject):
         self._asking = False
         self._lamps: dict[int, float | None] = {}
         self._shown: tuple[object, ...] = ()
+        self._plan: Plan | None = None
+        self._bounds: tuple[Bound, ...] = ()
         work.runner.read.connect(self.take)
 
     def begin(self) -> None:
@@ -170,13 +181,19 @@ class RunFeed(QObject):
         marks = tuple(StageMark(t, name) for t, name in view.marks)
         notes = tuple(_note(moment) for moment in view.moments if moment.kind in FLAGS)
         bands = self._bands()
-        bounds = with_arming(self._graph.scene.bounds, unarmed(view))
+        bounds = with_arming(self._bounds_of(view.plan), unarmed(view))
         if (marks, notes, bands, bounds) != self._shown:
             self._shown = (marks, notes, bands, bounds)
             self._graph.set_marks(marks)
             self._graph.set_notes(notes)
             self._graph.set_bands(bands)
             self._graph.set_bounds(bounds)
+
+    def _bounds_of(self, plan: Plan) -> tuple[Bound, ...]:
+        """The lines of the limits as they are set now."""
+        if plan is not self._plan:
+            self._plan, self._bounds = plan, scene_of(plan).bounds
+        return self._bounds
 
     def _bands(self) -> tuple[Band, ...]:
         """Where the rails should stand at each stage, by what the lamp took there when it was last seen."""

@@ -3,9 +3,12 @@
 Times called `heard` are seconds of the window's own monotonic clock; plan times are seconds since the run's start.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from typing import Any
 
+from benchlog.domain.loosening import with_figure
 from benchlog.domain.offproof import FAILED
 from benchlog.domain.plan import Plan
 from benchlog.domain.reading import Outcome
@@ -295,8 +298,17 @@ class RunView:
             self.told.add(str(message.data.get("prompt", "")))
             if message.data.get("prompt") == "set_dial":
                 self.dial_back = ""
+        elif message.kind == "limit":
+            self._set_limit(message.data)
         elif message.kind == "asked" and message.data.get("early") and self.stage is not None:
             self.early.add(self.marks[-1][1] if self.marks else self.stage.name)
+
+    def _set_limit(self, data: Mapping[str, Any]) -> None:
+        """A limit was set to another figure: the plan at hand has it from here on."""
+        plan, at = self.plan, int(data["limit"])
+        if plan is not None and at < len(plan.limit):
+            limit = with_figure(plan.limit[at], str(data["field"]), float(data["new"]))
+            self.plan = replace(plan, limit=(*plan.limit[:at], limit, *plan.limit[at + 1 :]))
 
     def _keep_doubts(self) -> None:
         """Nothing judges what is read from here on: what is doubted now stays so.

@@ -239,6 +239,18 @@ class Runner(QObject):
             self._begin_anew(self.view.bench)
             self.abandoned.emit(session)
 
+    def clip(self, trace: str) -> None:
+        """The clip of a trace is taken in hand, or is on again."""
+        self._ask(messages.Clip(id=0, trace=trace))
+
+    def trimmer(self) -> None:
+        """A trimmer is turned."""
+        self._ask(messages.Trimmer(id=0))
+
+    def set_limit(self, at: int, value: float, *, field: str, reason: str) -> None:
+        """Set a figure of the limit at that place of the plan; looser only with a reason."""
+        self._ask(messages.SetLimit(id=0, limit=at, value=value, field=field, reason=reason))
+
     def remark(self, text: str, *, ago: float = 0.0) -> None:
         """Keep a timed note in the run, on what was so many seconds ago."""
         self._ask(messages.Remark(id=0, remark=new_id(), text=text, ago=ago))

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from benchlog.domain.stages import State
+from benchlog.domain.trust import UNPROVEN
 from benchlog.recorder.client import messages
 from benchlog.window import after_cut, words
 from benchlog.window.call import tail_in_words
@@ -10,6 +11,7 @@ from benchlog.window.graph_scale import moment
 from benchlog.window.lines import Line
 from benchlog.window.run_view import NOT_KNOWN, Phase, RunView
 from benchlog.window.shapes import Shape
+from benchlog.window.touching import countdowns
 
 
 def lines_of(view: RunView, now: float, meters: Mapping[str, messages.Meter]) -> tuple[Line, ...]:
@@ -18,7 +20,7 @@ def lines_of(view: RunView, now: float, meters: Mapping[str, messages.Meter]) ->
         return (*_meters(view, meters), *_after(view, now))
     if view.state in (State.GOING_OFF, State.CHANGING):
         return (*_meters(view, meters), *_charges(view, after_cut.charges_of(view, now)))
-    return (*_meters(view, meters), *_awaited(view, now))
+    return (*countdowns(view), *_meters(view, meters), *_awaited(view, now))
 
 
 def _meters(view: RunView, meters: Mapping[str, messages.Meter]) -> Iterator[Line]:
@@ -43,14 +45,17 @@ def _awaited(view: RunView, now: float) -> Iterator[Line]:
             dwell = moment(plan.stage[stage.index].dwell)
             yield Line(f"dwell {dwell}", "" if holds else f"{moment(stage.left)} left", shape)
         else:
-            yield Line(what, progress, shape if _is_fresh(view, stage, at - 1, now) else Shape.NOTHING)
+            yield Line(what, progress, _shape(view, stage, at - 1, now, shape))
 
 
-def _is_fresh(view: RunView, stage: messages.Stage, at: int, now: float) -> bool:
-    """Whether what is awaited is judged by a value of now."""
+def _shape(view: RunView, stage: messages.Stage, at: int, now: float, shape: Shape) -> Shape:
+    """Never good where it is judged by a value that is not of now, or proves nothing yet."""
     waits = view.plan.stage[stage.index].wait if view.plan is not None else ()
-    live = view.live.get(waits[at].trace) if at < len(waits) else None
-    return live is None or not live.stale(now)
+    name = waits[at].trace if at < len(waits) else ""
+    live = view.live.get(name)
+    if live is not None and live.stale(now):
+        return Shape.NOTHING
+    return Shape.DOUBT if shape is Shape.GOOD and view.doubt_in(name) == UNPROVEN else shape
 
 
 def _after(view: RunView, now: float) -> Iterator[Line]:

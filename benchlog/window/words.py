@@ -91,6 +91,7 @@ NO_NUMBER: dict[str, str] = {
     Outcome.MALFORMED: "garbled",
     Outcome.LATE: "late",
     Outcome.MISSING: "no answer",
+    Outcome.CLIP: "in hand",
 }
 """What stands in the place of a value that is none, where its outcome is no word of the bench itself."""
 

@@ -64,7 +64,7 @@ def test_a_limit_is_loosened_only_with_a_reason(at: int, new: float, field: str)
 
 def test_a_ceiling_goes_no_further_than_what_was_checked() -> None:
     assert said(PLAN, 0, 63.0, reason="I want to") == (
-        "limit: +B high guards at most 60 V while it is live; switch off, change the plan, have it checked again."
+        "limit: +B high goes no further than 60 V while it is live; switch off, change the plan, have it checked again."
     )
     tight = changed(PLAN, PLAN, 0, 50.0)
     plan = plan_of(
@@ -72,7 +72,7 @@ def test_a_ceiling_goes_no_further_than_what_was_checked() -> None:
     )
     assert tight.limit == plan.limit[0]
     assert changed(plan, PLAN, 0, 60.0, reason="back to where it was").loosened
-    assert "at most" in said(plan, 0, 60.5, PLAN, reason="more")
+    assert "no further than" in said(plan, 0, 60.5, PLAN, reason="more")
 
 
 def test_what_the_supply_says_of_itself_is_not_put_off() -> None:
@@ -83,7 +83,7 @@ def test_what_the_supply_says_of_itself_is_not_put_off() -> None:
         source=BENCH_SUPPLY,
         stages=("name='on', volts=20.0, current_limit=0.1, dwell=1.0",),
     )
-    assert "at most 0.5 s" in said(plan, 0, 2.0, reason="it flickers")
+    assert "no further than 0.5 s" in said(plan, 0, 2.0, reason="it flickers")
     assert not changed(plan, plan, 0, 0.2).loosened
 
 

@@ -4,12 +4,15 @@ from collections.abc import Callable
 
 import pytest
 from helpers.rig import Rig, live
+from helpers.stand_ins import Switch
 
 from benchlog.domain import clips
+from benchlog.domain.stages import State
 from benchlog.errors import BadInput
 from benchlog.recorder import messages
 from benchlog.store import query
 
+Make = Callable[..., Rig]
 RAIL = 0.196 * 0.8 * 92.0 - 0.65
 
 
@@ -100,8 +103,17 @@ def test_a_limit_is_set_with_old_and_new(rig: Rig) -> None:
         "reason": "a larger lamp",
     }
     # The reservoirs' ceiling stays where the plan check saw it.
-    with pytest.raises(BadInput, match="at most 46 V while it is live"):
+    with pytest.raises(BadInput, match="no further than 46 V while it is live"):
         touches.limit(1, 47.0, "", "it is only a warning")
     touches.limit(0, 10.0, "", "")
     rig.until(rig.fired, "the cut")
     assert rig.outbox.of(messages.Trip)[0].bound == 10.0
+
+
+def test_no_clip_is_moved_in_a_drill(make: Make) -> None:
+    rig = make(Switch("wall switch", "hand", automatic=False))
+    rig.arm()
+    rig.go_up(92.0)
+    rig.until_state(State.DRILL)
+    with pytest.raises(BadInput, match="the off-switch is being drilled"):
+        rig.run.touches.clip("+B")
