@@ -1,7 +1,6 @@
 """Plans made from six numbers: a text that passes as written by hand, to be kept and edited.
 
-Dwells and steps are bench habit (common practice, no source). What a template cannot guard it leaves out: the
-midpoint of a single rail is a share of that rail, which no limit follows yet.
+Dwells and steps are bench habit (common practice, no source).
 """
 
 from collections.abc import Sequence
@@ -10,7 +9,7 @@ from enum import StrEnum
 
 from benchlog.domain import guard_defaults
 from benchlog.domain.plan import Mover, Plan, Source
-from benchlog.domain.plan_limit import Limit, LimitKind
+from benchlog.domain.plan_limit import Action, Limit, LimitKind
 from benchlog.domain.plan_stage import StagePlan, Wait
 from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.sixnumbers import DROP, SixNumbers, clip, points, sided
@@ -24,6 +23,17 @@ QUICK_POINTS = 3
 SAFETY_OHMS = 22.0
 DROP_MOST = 10.0
 """Volts across a safety resistor that are a fault, whatever the unit should draw."""
+DROPS_APART = Limit(
+    trace="drop +",
+    kind=LimitKind.APART,
+    partner="drop -",
+    fraction=0.1,
+    floor=0.1,
+    persistence=5.0,
+    after_on=2.0,
+    action=Action.WARN,
+)
+"""The two sides of a sound unit draw alike."""
 BOARD_STEPS = ((1 / 3, 30.0), (2 / 3, 30.0), (1.0, 60.0))
 BOARD_FIRST_AMPS = 0.1
 BOARD_AMPS = 0.25
@@ -63,15 +73,6 @@ def _ladder(six: SixNumbers) -> Plan:
     rungs = [watts for watts in LAMPS if watts < six.lamp_watts]
     rungs += [six.lamp_watts, 0.0] if six.lamp_watts else [0.0]
     traces = _clipped(six, points(six))
-    lamps = [trace for trace in traces if trace.role is Role.LAMP]
-    others = [trace for trace in traces if trace.role is not Role.LAMP]
-    behind = [
-        replace(limit, lamp_watts=watts)
-        for watts in rungs
-        if watts
-        for limit in guard_defaults.limits(_behind(six, watts), tuple(lamps))
-    ]
-    rest = guard_defaults.limits(six, tuple(others))
     first = _behind(six, rungs[0])
     chain = ("wall switch", "series lamp") if rungs[0] else ("wall switch",)
     made = _from_mains(
@@ -80,7 +81,6 @@ def _ladder(six: SixNumbers) -> Plan:
         chain,
         traces,
         ((1.0, LADDER_DWELL),),
-        (*behind, *rest),
     )
     stages = [
         replace(
@@ -115,14 +115,17 @@ def _variable(six: SixNumbers) -> Plan:
 def _safety(six: SixNumbers) -> Plan:
     """Each rail through a resistor; the drop across it is what the unit draws."""
     signs = "+-" if six.paired else "+"
-    drops = [TracePlan(name=f"drop {sign}", role=Role.IDLE) for sign in signs]
+    drops = [TracePlan(name=f"drop {sign}", role=Role.DROP) for sign in signs]
     traces = _clipped(six, points(six, first=drops))
     resistor = f"{SAFETY_OHMS:g} ohm safety resistors in the rails"
     lamp = (_lamp(six),) if six.lamp_watts else ()
     chain = ("wall switch", "variable transformer", *lamp, resistor)
     names = {drop.name for drop in drops}
     others = tuple(trace for trace in traces if trace.name not in names)
-    found = [limit for trace in traces if trace.name in names for limit in _on_drop(six, trace.name)]
+    clipped = [trace.name for trace in traces if trace.name in names]
+    found = [limit for name in clipped for limit in _on_drop(six, name)]
+    if len(clipped) == len(signs) > 1:
+        found.append(DROPS_APART)
     return _from_mains(
         six,
         "Safety resistors in the rails",
@@ -195,7 +198,7 @@ def _lamp(six: SixNumbers) -> str:
 
 def _clipped(six: SixNumbers, wanted: Sequence[TracePlan], most: int | None = None) -> tuple[TracePlan, ...]:
     traces = clip(wanted, six.meters)[:most]
-    if not traces:
+    if not any(trace.critical for trace in traces):
         fix = "use one for volts, with an isolated link and rated for the mains where it goes across the lamp"
         raise BadInput("meters", "none of them can read a point of this plan", fix)
     return traces

@@ -103,6 +103,8 @@ class Situation:
         least = SOURCE_MEANS if limit.kind is LimitKind.HIGH else 0.0
         share = limit.of_source or 0.0
         if limit.over_healthy is not None:
+            if self.lamp_watts == 0.0:
+                return None
             share = most_on_lamp(self.reference, applied, self.lamp_watts, limit.over_healthy)
         return share * max(applied, least)
 

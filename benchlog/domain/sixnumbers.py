@@ -105,11 +105,18 @@ def points(six: SixNumbers, first: Sequence[TracePlan] = ()) -> list[TracePlan]:
     rails = [TracePlan(name="+B", role=Role.RAIL)]
     if six.paired:
         rails.append(TracePlan(name="-B", role=Role.RAIL, sign=-1))
+    if not six.paired:
+        rails += sided(six, "midpoint", Role.MIDPOINT)
     idle, offset = sided(six, "idle", Role.IDLE), sided(six, "offset", Role.OFFSET)
-    mains = TracePlan(name="mains", role=Role.MAINS)
+    last = [
+        TracePlan(name="mains", role=Role.MAINS),
+        TracePlan(name="mains current", role=Role.MAINS_AMPS),
+        *[replace(trace, critical=False) for trace in sided(six, "sink", Role.SINK)],
+        TracePlan(name="can", role=Role.CAN, critical=False),
+    ]
     if six.lamp_watts > 0.0:
-        return [TracePlan(name="lamp", role=Role.LAMP), *first, *rails, *idle, *offset, mains]
-    return [*first, idle[0], *rails, *idle[1:], *offset, mains]
+        return [TracePlan(name="lamp", role=Role.LAMP), *first, *rails, *idle, *offset, *last]
+    return [*first, idle[0], *rails, *idle[1:], *offset, *last]
 
 
 def sided(six: SixNumbers, name: str, role: Role) -> list[TracePlan]:
@@ -137,4 +144,8 @@ def clip(wanted: Iterable[TracePlan], meters: Sequence[MeterAtHand]) -> tuple[Tr
 
 def _reads(meter: MeterAtHand, trace: TracePlan) -> bool:
     on_mains = trace.role in MAINS_SIDE
-    return meter.function in (None, trace.measures) and (meter.mains_side or not on_mains)
+    # Amps and degrees want a probe of their own: nobody leaves a meter on them by chance.
+    fits = (
+        (trace.measures,) if trace.role in (Role.MAINS_AMPS, Role.SINK, Role.CAN) else (None, trace.measures)
+    )
+    return meter.function in fits and (meter.mains_side or not on_mains)

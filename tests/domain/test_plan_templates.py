@@ -6,9 +6,9 @@ import pytest
 
 from benchlog import textfile
 from benchlog.domain.guard import Guard
-from benchlog.domain.guard_defaults import ceiling, lamp_bound
+from benchlog.domain.guard_defaults import ceiling
 from benchlog.domain.plan import Plan
-from benchlog.domain.plan_limit import Action, LimitKind
+from benchlog.domain.plan_limit import Action, LimitKind, OfTrace
 from benchlog.domain.plan_templates import Template, plan
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Function
@@ -98,19 +98,26 @@ def test_meters_that_read_no_point_are_refused() -> None:
 def test_the_table_of_the_bench_stands_in_a_whole_plan() -> None:
     made = one(Template.VARIABLE_TRANSFORMER, HALL)
     found = [(limit.trace, limit.kind.value, limit.value, limit.seconds) for limit in made.limit]
-    assert found[:6] == [
+    assert found[:9] == [
         ("lamp", "high", None, 1.0),
+        ("lamp", "high", None, 5.0),
+        ("lamp", "rise", None, 0.0),
+        ("lamp", "rise", None, 0.0),
         ("+B", "high", 50.0, 0.0),
         ("+B", "rail_low", None, 2.0),
         ("+B", "rail_high", None, 1.0),
         ("+B", "polarity", None, 0.0),
         ("+B", "apart", None, 2.0),
     ]
+    lamp = made.limit[:4]
+    assert [limit.over_healthy or limit.fraction for limit in lamp] == [0.12, 0.06, 0.25, 0.10]
+    assert [limit.action.value for limit in lamp] == ["trip", "warn", "trip", "warn"]
+    low = next(limit for limit in made.limit if limit.trace == "idle L" and limit.kind is LimitKind.LOW)
+    assert (low.value, low.once_set, low.action) == (0.0033, True, Action.WARN)
     assert ("idle L", "high", 0.033, 3.0) in found
     assert ("idle L", "high", 0.0825, 0.0) in found
     assert ("idle L", "runaway", None, 0.0) in found
     assert ("offset R", "high", 1.0, 1.0) in found
-    assert made.limit[0].of_source == 0.35
     gates = {(limit.gate.any_of, limit.gate.above) for limit in made.limit if limit.gate}
     assert gates == {(("+B", "-B"), 22.0)}
     assert "2 of 50 mA idle (16.5 mV across 0.33 ohm)" in made.about
@@ -123,15 +130,71 @@ def test_a_single_rail_has_no_pair_to_compare() -> None:
     assert "after the output capacitor" in made.about
 
 
-def test_a_ladder_is_one_plan_with_a_lamp_for_each_stage_and_a_limit_for_each_lamp() -> None:
+def test_the_midpoint_of_a_single_rail_is_half_of_it_as_measured() -> None:
+    made = one(Template.QUICK, replace(HALL, paired=False))
+    assert clipped(made) == [("lamp", "dmm 1"), ("+B", "dmm 2"), ("midpoint L", "dmm 3")]
+    found = [limit for limit in made.limit if limit.trace == "midpoint L"]
+    assert [(limit.kind, limit.of_trace, limit.action) for limit in found] == [
+        (LimitKind.HIGH, OfTrace(trace="+B", share=0.55), Action.TRIP),
+        (LimitKind.LOW, OfTrace(trace="+B", share=0.45), Action.TRIP),
+    ]
+    assert all(limit.gate is not None and limit.gate.above == 22.0 for limit in found)
+
+
+def test_a_midpoint_without_its_rail_is_watched_only() -> None:
+    meters = (MeterAtHand("lamp", mains_side=True), MeterAtHand("midpoint L"))
+    made = one(Template.VARIABLE_TRANSFORMER, replace(HALL, paired=False, meters=meters))
+    assert clipped(made) == [("lamp", "lamp"), ("midpoint L", "midpoint L")]
+    assert {limit.trace for limit in made.limit} == {"lamp"}
+
+
+def test_probes_for_degrees_and_amps_go_where_nothing_else_reads() -> None:
+    meters = (
+        MeterAtHand("dmm", mains_side=True),
+        MeterAtHand("clamp", Function.AMPS_AC, mains_side=True),
+        *(MeterAtHand(f"probe {n}", Function.TEMPERATURE) for n in range(3)),
+    )
+    made = one(Template.VARIABLE_TRANSFORMER, replace(HALL, meters=meters))
+    assert [name for name, _ in clipped(made)] == ["lamp", "mains current", "sink L", "sink R", "can"]
+    found = {(limit.trace, limit.kind.value, limit.action.value) for limit in made.limit}
+    assert {
+        ("mains current", "high", "trip"),
+        ("sink L", "high", "trip"),
+        ("sink R", "runaway", "trip"),
+        ("can", "high", "warn"),
+        ("can", "rise", "warn"),
+    } <= found
+    (amps,) = [limit for limit in made.limit if limit.trace == "mains current"]
+    assert (amps.times_healthy, amps.seconds, amps.after_on) == (2.0, 2.0, 3.0)
+    (warms,) = [limit for limit in made.limit if limit.trace == "can" and limit.kind is LimitKind.RISE]
+    assert (warms.value, warms.window) == (pytest.approx(1.2), 180.0)
+    assert not any(trace.critical for trace in made.of_role(Role.SINK))
+
+
+def test_two_safety_resistors_are_compared() -> None:
+    made = one(Template.SAFETY_RESISTORS, HALL)
+    apart = [limit for limit in made.limit if limit.kind is LimitKind.APART and limit.trace == "drop +"]
+    assert [(limit.partner, limit.fraction, limit.floor, limit.seconds, limit.action) for limit in apart] == [
+        ("drop -", 0.1, 0.1, 5.0, Action.WARN)
+    ]
+    single = one(Template.SAFETY_RESISTORS, replace(HALL, paired=False))
+    assert LimitKind.APART not in {limit.kind for limit in single.limit}
+
+
+def test_a_ladder_is_one_plan_with_a_lamp_for_each_stage_which_its_bound_follows() -> None:
     ladder = plan(Template.LAMP_LADDER, HALL)
     assert [stage.name for stage in ladder.stage] == ["40 W lamp", "60 W lamp", "100 W lamp", "direct"]
     assert [ladder.fitted_at(index).lamp_watts for index in range(4)] == [40.0, 60.0, 100.0, 0.0]
     assert ladder.source.lamp_watts == 40.0
     assert not ladder.has_dial
-    bounds = [(limit.lamp_watts, limit.of_source) for limit in ladder.limit if limit.trace == "lamp"]
-    assert bounds == [(40.0, 0.6), (60.0, 0.46), (100.0, 0.35)]
-    assert {limit.lamp_watts for limit in ladder.limit if limit.trace != "lamp"} == {None}
+    guard = Guard(ladder)
+    guard.feed.switch(True, 0)
+    guard.feed.told = 230.0
+    bounds = []
+    for watts in (40.0, 60.0, 100.0, 0.0):
+        guard.feed.lamp_watts = watts
+        bounds.append(guard.bound(ladder.limit[0]))
+    assert bounds == [pytest.approx(138.0), pytest.approx(0.46 * 230), pytest.approx(0.35 * 230), None]
 
 
 def test_a_ladder_without_a_lamp_is_the_wall_alone() -> None:
@@ -150,7 +213,7 @@ def test_a_rail_behind_a_lamp_nobody_meters_is_awaited_steady_and_not_at_a_figur
 def test_a_safety_resistor_trips_at_ten_volts_and_at_three_times_what_is_expected() -> None:
     small = replace(HALL, channels=1)
     made = one(Template.SAFETY_RESISTORS, small)
-    assert [limit.value for limit in made.limit if limit.trace == "drop +"] == [10.0, 3.3]
+    assert [limit.value for limit in made.limit if limit.trace == "drop +"] == [10.0, 3.3, None]
     assert "22 ohm safety resistors in the rails" in made.source.chain
 
 
@@ -184,6 +247,5 @@ def test_numbers_that_cannot_be_are_refused(field: str, value: float) -> None:
         plan(Template.QUICK, replace(HALL, **{field: value}))  # type: ignore[arg-type]
 
 
-def test_the_lamps_bound_is_the_tables_and_never_more_than_most_of_the_mains() -> None:
-    assert [lamp_bound(watts) for watts in (25.0, 40.0, 60.0, 100.0, 150.0)] == [0.6, 0.6, 0.46, 0.35, 0.31]
+def test_a_ceiling_is_the_next_usual_rating() -> None:
     assert [ceiling(rail) for rail in (18.0, 44.0, 480.0)] == [25.0, 50.0, 528.0]
