@@ -65,7 +65,7 @@ def test_limits_stand_on_the_side_the_guard_looks_at(amplifier: Plan) -> None:
 def test_one_limit_on_both_sides_is_one_line(amplifier: Plan) -> None:
     bounds = scene_of(amplifier).bounds
     assert len(set(bounds)) == len(bounds)
-    assert len([bound for bound in bounds if bound.panel == "idle"]) == 4
+    assert len([bound for bound in bounds if bound.panel == "idle"]) == 6
 
 
 def test_a_run_that_is_over_shows_no_limit_as_if_it_had_looked(amplifier: Plan) -> None:
