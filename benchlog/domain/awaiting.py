@@ -5,8 +5,10 @@ from dataclasses import dataclass
 
 from benchlog.domain.follow import SURELY_MOVES
 from benchlog.domain.guard import Guard
+from benchlog.domain.observed import LAMP, Observation
 from benchlog.domain.plan_stage import StagePlan, Wait
 from benchlog.domain.plan_trace import Role
+from benchlog.domain.spot import Spot, SpotReading
 from benchlog.domain.trace import SECOND, Trace
 
 LEAST_RAIL = 0.5
@@ -29,20 +31,38 @@ class Awaiting:
         self._guard = guard
         self._came_at = 0
         self._holds_since: dict[int, int] = {}
+        self.observed: dict[Observation, int] = {}
+        """What a person told at this stage, and when."""
+        self.spots: dict[str, SpotReading | None] = {}
+        """What was read at this stage; None where it was skipped."""
 
     def begin(self) -> None:
         """Another stage is being set."""
         self._holds_since.clear()
+        self.observed.clear()
+        self.spots.clear()
 
     def came(self, t: int) -> None:
         """The unit is on at the stage: what held before the source was set says nothing about it."""
         self._came_at = t
         self._holds_since.clear()
 
+    def observe(self, what: Observation, t: int) -> None:
+        """A person tells what they see, hear, smell or feel; a lamp is one thing at a time."""
+        for other in LAMP if what in LAMP else ():
+            self.observed.pop(other, None)
+        self.observed[what] = t
+
     def said(self, stage: StagePlan, t: int, *, here: bool) -> list[Awaited]:
         """Each thing awaited; `here`: it is on, stands where it should, and nobody is about to set another."""
         found = []
         for i, wait in enumerate(stage.wait):
+            if wait.observed:
+                told = self.observed.get(Observation(wait.observed), -1) > self._came_at
+                found.append(
+                    Awaited(wait.observed, here and told, "" if told else "press its key when it is so")
+                )
+                continue
             now, progress = self._holds_now(wait, t, here=here)
             if not now:
                 self._holds_since.pop(i, None)
@@ -50,6 +70,7 @@ class Awaiting:
             # A steadiness looks back over its own seconds already.
             enough = now and (wait.steady is not None or t - since >= wait.seconds * SECOND)
             found.append(Awaited(_in_words(wait, self._guard), enough, progress))
+        found.extend(self._spot(spot) for spot in stage.spot)
         found.extend(
             Awaited(f"{name} to be believed", False, trace.doubt)
             for name, trace in self._guard.traces.items()
@@ -61,6 +82,15 @@ class Awaiting:
             if trace.plan.role in SURELY_MOVES and trace.plan.critical and self._yet_to_move(trace)
         )
         return found
+
+    def _spot(self, spot: Spot) -> Awaited:
+        """A spot holds once it was read, whatever it read, or skipped: the result is for a person to judge."""
+        should = f", should read {spot.should_read}" if spot.should_read else ""
+        if spot.name not in self.spots:
+            return Awaited(f"{spot.name}{should}", False, "not measured yet")
+        read = self.spots[spot.name]
+        shown = " ".join(filter(None, (read.shown, read.result))) if read is not None else "skipped"
+        return Awaited(f"{spot.name}{should}", True, shown)
 
     def _holds_now(self, wait: Wait, t: int, *, here: bool) -> tuple[bool, str]:
         trace = self._guard.traces[wait.trace]

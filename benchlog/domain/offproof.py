@@ -118,6 +118,7 @@ class OffProof:
         self.asked = asked
         self._rate = rate
         self._applied = guard.applied()[0]
+        self._guarded = guard.mains is not None or guard.lamp is not None or bool(guard.rails)
         self._mains = _Fall(guard.mains, asked) if guard.mains is not None else None
         self._lamp = _Fall(guard.lamp, asked) if guard.lamp is not None else None
         self._rails = [_Fall(trace, asked) for trace in guard.rails if trace.magnitude > RAIL_FROM]
@@ -205,6 +206,11 @@ class OffProof:
             rails = f", rails falling: {falling}" if falling else "; no rail stood above 5 V to bear it out"
             return Finding(CutOutcome.VERIFIED, f"{lamp.name} fell to {lamp.trace.plan.shown(value)}{rails}")
         return Finding(CutOutcome.UNKNOWN, not_proven)
+
+    @property
+    def can_show(self) -> bool:
+        """Whether any trace could show that the unit is off; else a person's word is all there is."""
+        return self._guarded
 
     def seen_falling(self) -> bool:
         """Whether a drill of the off-switch was seen: the lamp went dark, or a rail that stood falls."""

@@ -69,8 +69,10 @@ class Plan:
     file: str = key("kind and version of this file: benchlog plan 1")
     name: str = key("what this power-up is called")
     source: Source = key("what feeds the unit")
-    trace: tuple[TracePlan, ...] = key("the live series")
     stage: tuple[StagePlan, ...] = key("the stages, lowest first")
+    trace: tuple[TracePlan, ...] = key(
+        "the live series; left out: eyes alone, and nothing is guarded", default=()
+    )
     limit: tuple[Limit, ...] = key("the bounds", default=())
     about: str = key("for whom and what for", default="")
     tail: float = key("logging goes on this long after off", default=10.0, unit="s", low=0.0, high=600.0)
@@ -116,7 +118,7 @@ class Plan:
         yield from self._shared_meters()
         yield from self._unknown_traces(set(names))
         yield from self._stage_faults()
-        if not any(trace.critical for trace in self.trace):
+        if self.trace and not any(trace.critical for trace in self.trace):
             yield "trace", "no trace is critical", "mark at least one, or nothing is guarded"
         yield from self._limit_faults()
         yield from self._wait_faults()
@@ -174,7 +176,7 @@ class Plan:
                     yield f"limit[{i + 1}].gate.any_of", f"no trace is called {name!r}", known
         for i, stage in enumerate(self.stage):
             for j, wait in enumerate(stage.wait):
-                if wait.trace not in names:
+                if wait.trace and wait.trace not in names:
                     yield f"stage[{i + 1}].wait[{j + 1}].trace", f"no trace is called {wait.trace!r}", known
 
     def _stage_faults(self) -> Iterable[FaultAt]:

@@ -3,7 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from benchlog.domain.observed import Observation
 from benchlog.domain.plan_trace import FaultAt, Role, TracePlan
+from benchlog.domain.spot import Spot
 from benchlog.textfile import key
 
 
@@ -11,7 +13,10 @@ from benchlog.textfile import key
 class Wait:
     """What must hold before the next stage is offered."""
 
-    trace: str = key("the trace it looks at")
+    trace: str = key("the trace it looks at; left out where a person's eyes tell", default="")
+    observed: str = key(
+        "what a person must have told at this stage, by its key", default="", choices=tuple(Observation)
+    )
     low: float | None = key("at least this, in the trace's unit", default=None)
     high: float | None = key("at most this", default=None)
     steady: float | None = key("moved by less than this fraction over `seconds`", default=None, low=0.0)
@@ -20,7 +25,13 @@ class Wait:
 
     def faults(self) -> Iterable[FaultAt]:
         """What does not fit together."""
-        if self.low is None and self.high is None and self.steady is None and not self.as_expected:
+        reads = self.low is not None or self.high is not None or self.steady is not None or self.as_expected
+        if bool(self.trace) == bool(self.observed):
+            yield "trace", "and observed are given together or left out together", "give one of them"
+        if self.observed:
+            if reads:
+                yield "observed", "has no figure", "leave low, high, steady and as_expected out"
+        elif self.low is None and self.high is None and self.steady is None and not self.as_expected:
             yield "trace", "has nothing to wait for", "give low, high, steady or as_expected"
         if self.low is not None and self.high is not None and self.low > self.high:
             yield "low", "is above high, so that nothing can lie between them", "exchange them"
@@ -48,7 +59,15 @@ class StagePlan:
         " left out: as before",
         default="",
     )
+    spot: tuple[Spot, ...] = key("readings taken once at this stage, typed or by a walking meter", default=())
     wait: tuple[Wait, ...] = key("what must hold before the next stage is offered", default=())
+
+    def faults(self) -> Iterable[FaultAt]:
+        """What does not fit together."""
+        names = [spot.name for spot in self.spot]
+        for i, name in enumerate(names):
+            if name in names[:i]:
+                yield f"spot[{i + 1}].name", f"{name!r} stands twice", "give each spot a name of its own"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,13 @@ from typing import Any
 
 from benchlog.domain.awaiting import Awaited, Awaiting
 from benchlog.domain.guard import Guard
+from benchlog.domain.observed import Observation
 from benchlog.domain.offproof import CutOutcome
 from benchlog.domain.plan import Mover
 from benchlog.domain.plan_stage import StagePlan
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.quantity import show
+from benchlog.domain.spot import Spot, SpotReading
 from benchlog.domain.trace import SECOND
 from benchlog.errors import BadInput
 
@@ -187,6 +189,25 @@ class Stages:
         if ready:
             return [Order("switch_off", "completed", "all stages done")]
         return [Order("switch_off", "stopped", f"ended at stage {self.stage.name}")]
+
+    def observe(self, what: Observation, t: int) -> None:
+        """A person tells what they see, hear, smell or feel now."""
+        self._awaiting.observe(what, t)
+
+    def spot_asked(self, name: str) -> Spot:
+        """The spot of that name at this stage; BadInput where it has none, or is not on at it."""
+        found = [spot for spot in self.stage.spot if spot.name == name]
+        if not found:
+            raise BadInput(name, f"is no spot of stage {self.stage.name}", "look at what is asked for")
+        if self.state not in AT_STAGE:
+            raise BadInput(
+                name, f"cannot be read: the run is {self.state}", "wait until the unit is on at its stage"
+            )
+        return found[0]
+
+    def spot_read(self, name: str, reading: SpotReading | None) -> None:
+        """A spot of this stage was read, or skipped."""
+        self._awaiting.spots[name] = reading
 
     # --- what comes back ------------------------------------------------------------------------
 

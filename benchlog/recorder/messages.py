@@ -162,6 +162,23 @@ class Remark(Request, tag="remark"):
     ago: float = 0.0
 
 
+class Observe(Request, tag="observe"):
+    """What a person sees, hears, smells or feels at the live unit: `what` is one of the domain's observations.
+
+    `ago` are the wire seconds since it was so.
+    """
+
+    what: str
+    ago: float = 0.0
+
+
+class Spot(Request, tag="spot"):
+    """What was read at the spot `name` of the present stage, as typed; empty where it is skipped."""
+
+    name: str
+    text: str = ""
+
+
 class Take(Request, tag="take"):
     """Take one settled reading of a part with the walking meter `job`.
 
@@ -399,48 +416,12 @@ class Closed(Message, tag="closed"):
     folded: bool
 
 
-Incoming = (
-    Hello
-    | Beat
-    | OpenBench
-    | Try
-    | LoadPlan
-    | Prove
-    | Arm
-    | Act
-    | Clip
-    | Trimmer
-    | SetLimit
-    | Cut
-    | Answer
-    | Remark
-    | Take
-    | Null
-    | Kept
-    | StayAwake
-    | Quit
-)
+_ToPrepare = Hello | Beat | OpenBench | Try | LoadPlan | Prove | Arm | Act
+_ToRun = _ToPrepare | Clip | Trimmer | SetLimit | Cut | Answer | Remark | Observe | Spot
+Incoming = _ToRun | Take | Null | Kept | StayAwake | Quit
 """What a recorder accepts."""
 
-Outgoing = (
-    Hello
-    | Beat
-    | Done
-    | Refused
-    | Meter
-    | Pedal
-    | Readings
-    | Stored
-    | Event
-    | Stage
-    | Prompt
-    | Withdrawn
-    | Holds
-    | Trip
-    | CutState
-    | Taken
-    | Notice
-    | Recipe
-    | Closed
-)
+_Standing = Hello | Beat | Done | Refused | Meter | Pedal | Readings | Stored
+_Happening = _Standing | Event | Stage | Prompt | Withdrawn | Holds | Trip | CutState | Taken
+Outgoing = _Happening | Notice | Recipe | Closed
 """What a client accepts."""

@@ -111,7 +111,8 @@ def _arming(plan: Plan, limit: Limit) -> str:
         waits.append(f"when {gate} for {limit.gate.seconds:g} s")
     if limit.once_set:
         waits.append(f"when {limit.trace} was marked as set in this visit")
-    return f"; it looks only from {' and '.join(waits)}" if waits else ""
+    lamp = "" if limit.lamp_watts is None else f", behind the {limit.lamp_watts:g} W lamp"
+    return f"{lamp}; it looks only from {' and '.join(waits)}" if waits else lamp
 
 
 def _warnings(plan: Plan, bench: Bench) -> Iterator[str]:
@@ -119,7 +120,7 @@ def _warnings(plan: Plan, bench: Bench) -> Iterator[str]:
         yield f"Not guarded: {', '.join(bare)}."
     source = plan.source
     tripping = [limit for limit in plan.limit if limit.action is Action.TRIP]
-    if not tripping:
+    if not tripping and plan.trace:
         yield "No limit of this plan switches off: only a critical meter that falls silent does."
     ceilings = {limit.trace for limit in tripping if limit.kind is LimitKind.HIGH}
     for trace in plan.of_role(Role.RAIL):
@@ -131,6 +132,7 @@ def _warnings(plan: Plan, bench: Bench) -> Iterator[str]:
     if not any(switch.kind != "hand" for switch in bench.off_switch):
         yield "Your hand is the only off-switch: stay at the bench, one hand on the switch."
     yield from _second_best(bench)
+    yield from _few_meters(plan)
     yield from unknown_links(plan, bench)
     yield from _ratings(plan, bench)
 
@@ -147,6 +149,21 @@ def _second_best(bench: Bench) -> Iterator[str]:
     for pedal in bench.pedal:
         if pedal.does == "cut" and not pedal.fails_to_cut:
             yield f"{pedal.job} cuts while its wire is whole, and nothing but pressing it shows that."
+
+
+def _few_meters(plan: Plan) -> Iterator[str]:
+    """Where one meter is best put (rule 17)."""
+    behind = plan.source.moved_by is Mover.HAND and plan.fitted_at(0).lamp_watts > 0.0
+    lamp = any(trace.role is Role.LAMP for trace in plan.trace)
+    if not plan.trace:
+        yield "Eyes alone watch this run: nothing switches off by itself. Your hand is the guard."
+    if behind and not lamp and len(plan.trace) <= 1:
+        yield "Clip a meter across the lamp first: it shows a short before anything else does."
+    roles = {trace.role for trace in plan.trace}
+    for index, stage in enumerate(plan.stage):
+        bare = plan.changes and plan.fitted_at(index).lamp_watts == 0.0
+        if bare and roles <= {Role.LAMP, Role.MAINS}:
+            yield f"At stage {stage.name} no limit watches the unit: clip a meter across an idle resistor there."
 
 
 def _on_the_mains(plan: Plan, bench: Bench) -> list[MeterEntry]:

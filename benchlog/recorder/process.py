@@ -94,6 +94,10 @@ class Recorder:
             },
             messages.Answer: self._answer,
             messages.Remark: self._remark,
+            messages.Observe: lambda request: self._the_run("observe").teller.observe(
+                request.what, request.ago
+            ),
+            messages.Spot: lambda request: self._the_run("spot").teller.spot(request.name, request.text),
             messages.Kept: lambda request: self._takings.kept(request.reading),
             messages.StayAwake: lambda _request: self._awake.part(),
             messages.Quit: self._quit,
@@ -203,7 +207,7 @@ class Recorder:
         self._prompts.answer(request.prompt, request.yes)
 
     def _remark(self, request: messages.Remark) -> None:
-        self._the_run("remark").remark(request.remark, request.text, request.ago)
+        self._the_run("remark").teller.remark(request.remark, request.text, request.ago)
 
     def _quit(self, _request: messages.Quit) -> None:
         self._leave("ended by the operator", Ending.STOPPED)
@@ -294,6 +298,9 @@ class Recorder:
             t = max(self._clock.now() - self._outlet.zero, 0)
             body = {name: getattr(taken, name) for name in taken.__struct_fields__}
             writer.add_taken(TakenRow(taken.reading, t, body))
+        run = self._run
+        if run is not None and run.session is not None and run.teller.takes(taken, self._channel.send):
+            self._takings.kept(taken.reading)
 
     # --- from the instruments -------------------------------------------------------------------
 

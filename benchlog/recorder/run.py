@@ -28,14 +28,13 @@ from benchlog.recorder.orders import Orders, SetSupply
 from benchlog.recorder.outlet import trace_rows
 from benchlog.recorder.stage_news import StageNews
 from benchlog.recorder.switchoff import SwitchOff
+from benchlog.recorder.teller import Teller
 from benchlog.recorder.touches import Touches
 from benchlog.recorder.writer import Writer
 from benchlog.store.append import SessionWriter
-from benchlog.store.records import AnchorRow, Ending, RemarkRow
+from benchlog.store.records import AnchorRow, Ending
 
 ANCHOR_EVERY = 60
-LONGEST_AGO = 3600.0
-"""Wire seconds that a note may look back."""
 
 
 class Run:
@@ -67,6 +66,7 @@ class Run:
         self.touches = Touches(plan, self.stages, self._intake, self.lock, means)
         self._news = StageNews(self.stages, self._intake.clips, self.lock, means)
         self._means = means
+        self.teller = Teller(self.stages, self._news, means)
         self._orders = Orders(self, self._news, means, set_supply)
         self._ending: tuple[str, str] | None = None
         self._was_on = False
@@ -285,17 +285,6 @@ class Run:
     def ended(self) -> bool:
         """Whether it is over, but for its tail."""
         return self._ending is not None
-
-    def remark(self, identity: str, text: str, ago: float = 0.0) -> None:
-        """Keep a timed note on what was `ago` wire seconds before now, never before the run began."""
-        outlet = self._means.outlet
-        writer = outlet.writer
-        if writer is None:
-            raise BadInput("remark", "no run is open", "arm a plan first")
-        at = wire_now() - round(min(max(ago, 0.0), LONGEST_AGO) * SECOND)
-        t = self._means.session_time(self._means.clock.of(at))
-        writer.add_remark(RemarkRow(identity, t, text))
-        outlet.send(messages.Event(t=t, kind="remark", text=text))
 
     # --- limits and off -------------------------------------------------------------------------
 

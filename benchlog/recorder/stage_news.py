@@ -19,7 +19,7 @@ class StageNews:
     def __init__(self, stages: Stages, clips: Clips, lock: threading.Lock, means: Means) -> None:
         self._stages = stages
         self._clips = clips
-        self._lock = lock
+        self.lock = lock
         self._means = means
         self._said: tuple[State, int] | None = None
         self._at = 0
@@ -31,7 +31,7 @@ class StageNews:
         again = stages.live and t - self._at > int(STAGE_EVERY * SECOND * means.clock.rate)
         if not (now or where != self._said or again):
             return
-        with self._lock:
+        with self.lock:
             message = stage_message(stages, self._clips, t, means.session_time(t))
         if where != self._said:
             text = f"{message.name}: {message.state}"

@@ -167,6 +167,8 @@ class SwitchOff:
         proof, told, seen = self._off_proof, self._drill_told, self._drill_seen
         if told is None or proof is None:
             return None
+        if seen is None and not proof.can_show:
+            seen = told  # eyes alone: nothing else will ever say so
         if seen is None and t - told <= DRILL_SECONDS * SECOND:
             return None
         self._off_proof = self._drill_told = self._drill_seen = None

@@ -4,22 +4,13 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout
 
+from benchlog.domain.observed import Observation
 from benchlog.window.forms import ENTER, Columns
 from benchlog.window.keycap import KeyCap
 from benchlog.window.look import Look
 from benchlog.window.page import label
 
-SHORT = (
-    "hum",
-    "smell",
-    "relay click",
-    "lamp dark",
-    "lamp glows",
-    "lamp half",
-    "lamp full",
-    "warm",
-    "too hot",
-)
+SHORT = tuple(Observation)
 """What is noted most, on the digits from 1."""
 
 

@@ -289,12 +289,11 @@ def test_every_fault_across_the_tables_is_told_at_once() -> None:
     }
 
 
-def test_a_plan_without_stages_or_traces_is_refused() -> None:
+def test_a_plan_without_stages_is_refused() -> None:
     found = faults(plan_text(stages=[], limits=["trace='+B', kind='high', value=1.0"]))
     assert found == {
         "limit[1].trace": "no trace is called '+B'",
         "stage": "there is no stage",
-        "trace": "no trace is critical",
     }
 
 

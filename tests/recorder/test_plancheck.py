@@ -55,6 +55,7 @@ def said_of(plan: Plan, on: Bench) -> list[str]:
         "No limit of this plan",
         "The leads of ",
         "What ",
+        "Clip a meter",
     )
     found = check(plan, on, "plan.toml")
     return [said for said in found if not said.startswith(standing) and "has no ceiling" not in said]
@@ -143,7 +144,7 @@ class TestTheHonestDelay:
             ],
         )
         said = check(plan, bench(meter("+B", interval=0.25)), "plan.toml")
-        assert said[1:] == [
+        assert said[2:] == [
             "A critical meter that falls silent: off at worst 5.5 s after its last reading.",
             "+B above 50.00 V: from fault to off at worst 1.0 s; "
             "it looks only from 3 s after switching on and 1.5 s after the source is steady",
@@ -163,7 +164,7 @@ class TestTheHonestDelay:
             "trace='+B', kind='high', value=48.0, persistence=9.0",
         ]
         said = check(plan_of(PLUS, limits=limits), bench(meter("+B", interval=0.25)), "plan.toml")
-        assert [sentence.split(" at worst ")[1][:3] for sentence in said[1:-1]] == [
+        assert [sentence.split(" at worst ")[1][:3] for sentence in said[2:-1]] == [
             "9.8",
             "5.5",
             "2.8",
@@ -173,7 +174,7 @@ class TestTheHonestDelay:
     def test_a_plan_without_critical_traces_does_not_speak_of_their_silence(self) -> None:
         plan = plan_of(PLUS, limits=["trace='+B', kind='high', value=50.0"])
         loose = replace(plan, trace=tuple(replace(trace, critical=False) for trace in plan.trace))
-        assert len(check(loose, bench(meter("+B")), "plan.toml")) == 2
+        assert not any("falls silent" in said for said in check(loose, bench(meter("+B")), "plan.toml"))
 
 
 class TestWarnings:
@@ -217,6 +218,24 @@ class TestWarnings:
         assert said_of(plan_of(PLUS), with_both) == [
             "foot cuts while its wire is whole, and nothing but pressing it shows that."
         ]
+
+    def test_one_meter_is_best_put_across_the_lamp(self) -> None:
+        said = "Clip a meter across the lamp first: it shows a short before anything else does."
+        assert said in check(plan_of(PLUS), bench(meter("+B")), "plan.toml")
+        assert said not in check(plan_of(LAMP), bench(meter("lamp")), "plan.toml")
+        assert said not in check(plan_of(PLUS, source=DIRECT), bench(meter("+B")), "plan.toml")
+
+    def test_eyes_alone_are_said_to_guard_nothing(self) -> None:
+        said = check(plan_of(), bench(), "plan.toml")
+        assert "Eyes alone watch this run: nothing switches off by itself. Your hand is the guard." in said
+
+    def test_a_stage_without_the_lamp_is_named_where_only_the_lamp_is_watched(self) -> None:
+        stages = (
+            "name='40 W', fraction=1.0, dwell=1.0",
+            "name='direct', fraction=1.0, dwell=1.0, lamp_watts=0.0",
+        )
+        said = check(plan_of(LAMP, stages=stages), bench(meter("lamp")), "plan.toml")
+        assert any(sentence.startswith("At stage direct no limit watches the unit") for sentence in said)
 
     def test_a_hand_alone_is_told_to_stay(self) -> None:
         said = said_of(plan_of(PLUS), bench(meter("+B"), off=(HAND,)))

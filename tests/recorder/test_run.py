@@ -372,9 +372,9 @@ def test_what_warns_is_told_and_kept_and_goes_on(rig: Rig) -> None:
 
 def test_a_remark_is_kept_with_its_time(rig: Rig) -> None:
     with pytest.raises(BadInput, match="remark: no run is open"):
-        rig.run.remark("1", "hum")
+        rig.run.teller.remark("1", "hum")
     path = rig.arm()
-    rig.run.remark("0192", "hum on the left")
+    rig.run.teller.remark("0192", "hum on the left")
     rig.close()
     (kept,) = query.remarks(path)
     assert (kept.id, kept.text) == ("0192", "hum on the left")
@@ -383,9 +383,9 @@ def test_a_remark_is_kept_with_its_time(rig: Rig) -> None:
 
 def test_a_remark_that_took_its_time_stands_where_it_began(rig: Rig) -> None:
     path = rig.arm()
-    rig.run.remark("1", "at once")
-    rig.run.remark("2", "written long", ago=3000.0)
-    rig.run.remark("3", "nonsense", ago=float("inf"))
+    rig.run.teller.remark("1", "at once")
+    rig.run.teller.remark("2", "written long", ago=3000.0)
+    rig.run.teller.remark("3", "nonsense", ago=float("inf"))
     rig.until(lambda: len(query.remarks(path)) == 3, "the remarks")
     at = {remark.text: remark.t for remark in query.remarks(path)}
     assert (at["written long"], at["nonsense"]) == (0, 0)

@@ -67,7 +67,7 @@ def test_the_cut_leaves_although_the_disk_hangs(rig: Rig, monkeypatch: pytest.Mo
         append(self, **rows)  # type: ignore[arg-type]
 
     monkeypatch.setattr(SessionWriter, "append", hang)
-    rig.run.remark("1", "something to write")
+    rig.run.teller.remark("1", "something to write")
     until(hangs.is_set, "the disk that hangs")
     break_lamp(rig)
     assert rig.fired()
