@@ -32,6 +32,9 @@ class Controls(Protocol):
     def answer(self, prompt: int, yes: bool) -> None:
         """Answer what was asked under that number."""
 
+    def touch(self, what: str, request: messages.Request) -> None:
+        """Move a clip, turn a trimmer or set a limit; `what` is the word it is refused by."""
+
     def cut(self) -> None:
         """The operator's cut."""
 
@@ -146,6 +149,11 @@ class Conductor:
         """What the person asks for; where it is refused, they are told."""
         with self._lock:
             self._post(what, stage, self._person.refused)
+
+    def touch(self, what: str, request: messages.Request) -> None:
+        """What the person has a hand on; where it is refused, they are told."""
+        with self._lock, contextlib.suppress(LinkError):
+            self._acts[self._recorder.post(request)] = (what, self._person.refused)
 
     def answer(self, prompt: int, yes: bool) -> None:
         """The person's answer; one to a prompt that was taken back meanwhile is refused, and that is all."""

@@ -23,7 +23,8 @@ class Terminal:
     """A person who types; lines are read in a thread of their own, where nothing waits for anything.
 
     A line answers the open prompt (Enter: done, n: not), or it is an act: Enter next, h hold, r resume,
-    b back, o off, q close, c cut. That the unit is off after a cut must be typed out: the Enter that was meant for
+    b back, o off, q close, c cut; `clip +B` as that clip is taken in hand and again as it is on, `trimmer` as one
+    is turned. That the unit is off after a cut must be typed out: the Enter that was meant for
     another prompt must not say so. Of several prompts the last one counts, but none takes that one's place.
 
     Where standard input has ended nobody is there. Prompts are answered no, and the run goes off at once, unless
@@ -97,7 +98,11 @@ class Terminal:
 
     def _listen(self, run: Controls) -> None:
         for line in self._lines:
-            self._heard(line.strip().lower(), run)
+            words = line.split(maxsplit=1)
+            if words and words[0].lower() in ("clip", "trimmer"):
+                self._touched(words[0].lower(), words[1].strip() if len(words) > 1 else "", run)
+            else:
+                self._heard(line.strip().lower(), run)
         with self._lock:
             self._ended = True
             prompt, self._open = self._open, None
@@ -105,6 +110,12 @@ class Terminal:
             run.leave()
         if prompt is not None:
             run.answer(prompt.prompt, False)
+
+    def _touched(self, what: str, name: str, run: Controls) -> None:
+        """A clip by the name of its trace, or a trimmer."""
+        self._typed = True
+        request = messages.Clip(id=0, trace=name) if what == "clip" else messages.Trimmer(id=0)
+        run.touch(what, request)
 
     def _heard(self, word: str, run: Controls) -> None:
         self._typed = True

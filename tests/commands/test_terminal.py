@@ -47,6 +47,7 @@ class Done:
     def __init__(self) -> None:
         self.acts: list[tuple[str, int]] = []
         self.answers: list[tuple[int, bool]] = []
+        self.touched: list[tuple[str, messages.Request]] = []
 
     def act(self, what: str, stage: int) -> None:
         """Keep an act."""
@@ -55,6 +56,10 @@ class Done:
     def answer(self, prompt: int, yes: bool) -> None:
         """Keep an answer."""
         self.answers.append((prompt, yes))
+
+    def touch(self, what: str, request: messages.Request) -> None:
+        """Keep what somebody has a hand on."""
+        self.touched.append((what, request))
 
     def cut(self) -> None:
         """Keep a cut."""
@@ -110,6 +115,18 @@ def alone() -> Iterator[AtTerminal]:
     person = AtTerminal(by_itself=True)
     yield person
     person.keyboard.closes()
+
+
+def test_a_clip_and_a_trimmer_are_told_as_they_are_spelled(at: AtTerminal) -> None:
+    at.terminal.asked(DIAL)
+    at.keyboard.types("clip offset L")
+    at.keyboard.types("Trimmer")
+    assert at.run.touched == [
+        ("clip", messages.Clip(id=0, trace="offset L")),
+        ("trimmer", messages.Trimmer(id=0)),
+    ]
+    # The prompt is open as before.
+    assert (at.answered(), at.done) == ([], [])
 
 
 @pytest.mark.parametrize(
