@@ -101,7 +101,12 @@ def healthy(driven: Driven, camera: Camera) -> None:
     camera.take(driven, "08-live")
     driven.climb(lambda: driven.view.phase in (Phase.OFF, Phase.CLOSED))
     camera.take(driven, "09-tail")
-    driven.phase(Phase.CLOSED)
+    driven.obey_until(
+        lambda: driven.view.prompt is not None and driven.view.prompt.kind == "rebound",
+        "the question after a minute",
+    )
+    camera.take(driven, "09-tail-low")
+    driven.obey_until(lambda: driven.view.phase is Phase.CLOSED, "the close")
     camera.take(driven, "10-closed")
 
 
@@ -131,12 +136,14 @@ def trip(driven: Driven, camera: Camera) -> None:
         SIZES[0].width() // 5, Qt.TransformationMode.SmoothTransformation
     )
     small.save(str(camera.folder / f"11-cut-a-fifth-{camera.scale}x.png"))
-    driven.phase(Phase.CLOSED)
     driven.key(Qt.Key.Key_5)
     driven.until(lambda: driven.frame.page.title == words.PAST_RUNS, "the last ten seconds")
     driven.until(lambda: any(graph.isVisible() for graph in driven.frame.findChildren(RunGraph)), "its graph")
     driven.settle()
     camera.take(driven, "12-last-ten-seconds")
+    driven.key(Qt.Key.Key_F5)
+    driven.obey_until(lambda: driven.view.prompt is None, "the dial at zero")
+    driven.leave(Phase.OFF, Qt.Key.Key_Asterisk)
 
 
 def past(driven: Driven, camera: Camera) -> None:

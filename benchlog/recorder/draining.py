@@ -9,9 +9,7 @@ from benchlog.recorder.means import Means
 
 LOOK_EVERY = 0.25
 """Wire seconds between two looks."""
-REBOUND = (
-    f"A minute has gone by: measure across each capacitor's own terminals. Is every one under {UNDER:g} V?"
-)
+REBOUND = f"A minute later: is each capacitor under {UNDER:g} V at its own terminals?"
 _WHY = {
     Outcome.OVERLOAD: "beyond the range of its meter",
     Outcome.LATE: "its reading came late",

@@ -1,32 +1,18 @@
 """What is to be said after a cut, apart from any widget: why, whether the unit was seen off, what is still charged."""
 
-import math
 from dataclasses import dataclass
 
+from benchlog.domain.discharge import UNDER
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
 from benchlog.recorder.client import messages
 from benchlog.window import words
-from benchlog.window.run_view import NOT_KNOWN, Phase, RunView
+from benchlog.window.charges import NEVER_TRUST, Charge, charges_of, still_charged
+from benchlog.window.run_view import Phase, RunView
 from benchlog.window.shapes import Shape
 
-CHARGED = 1.0
-"""Volts below which a reservoir may be spoken of as low; never as safe (rule 8)."""
 _SHOW_SUPPLY, _SHOW_MAINS = (Role.SUPPLY_VOLTS,), (Role.MAINS, Role.LAMP)
 """Traces that show the unit live behind a supply, and behind a relay or a hand."""
-HOLDS = (Role.RAIL, Role.REGULATED, Role.SUPPLY_VOLTS)
-
-
-@dataclass(frozen=True, slots=True)
-class Charge:
-    """A reservoir: its volts as shown, its share of what it had, what to say of it, and whether that is old news."""
-
-    name: str
-    shown: str
-    share: float
-    words: str
-    stale: bool
-    charged: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +34,7 @@ class Story:
     switches: tuple[SwitchStands, ...]
     keep_out: str
     charges: tuple[Charge, ...]
+    never_trust: str
     next: str
     end: str
     """What Enter says."""
@@ -76,6 +63,7 @@ def story_of(view: RunView, now: float) -> Story:
         switches=_switches(view),
         keep_out=_keep_out(view, charges),
         charges=charges,
+        never_trust=NEVER_TRUST,
         next=_next(view, asks=asks, still=bool(still)),
         end="it is off" if asks or (view.lost and not view.seen_off) else "leave this page",
         asks_hand=asks,
@@ -106,60 +94,9 @@ def _newest(view: RunView, now: float, roles: tuple[Role, ...]) -> str:
         for trace in view.plan.of_role(role) if view.plan is not None else ():
             live = view.live.get(trace.name)
             fresh = live is not None and live.outcome == Outcome.OK and not live.stale(now)
-            if live is not None and fresh and live.value is not None and abs(live.value) >= CHARGED:
+            if live is not None and fresh and live.value is not None and abs(live.value) >= UNDER:
                 return f"{trace.name} {trace.shown(live.value)}"
     return ""
-
-
-def charges_of(view: RunView, now: float) -> tuple[Charge, ...]:
-    """What each reservoir that a trace shows still holds."""
-    if view.plan is None:
-        return ()
-    found = []
-    for trace in view.plan.trace:
-        live = view.live.get(trace.name)
-        if trace.role not in HOLDS or live is None or not live.heard:
-            continue
-        doubt = view.doubt_in(trace.name, trace.job)
-        unknown = doubt.startswith(NOT_KNOWN)
-        stale = live.stale(now) or live.value is None or live.outcome != Outcome.OK or unknown
-        value = abs(live.value or 0.0)
-        if doubt and (unknown or not live.stale(now)):
-            said = f"{words.NO_NUMBER.get(doubt, doubt)}; measure at its own terminals"
-        elif stale:
-            said = f"no news for {live.age(now):.0f} s; measure at its own terminals"
-        elif value < CHARGED:
-            said = "low here; measure at its own terminals"
-        else:
-            said = still_charged(view.at_off.get(trace.name), live.t, value)
-        shown = trace.shown(live.value) if live.value is not None and not unknown else "- -"
-        share = 0.0 if unknown else min(1.0, value / _full(view, trace.name))
-        found.append(Charge(trace.name, shown, share, said, stale, charged=value >= CHARGED))
-    return tuple(found)
-
-
-def still_charged(at_off: tuple[float, float] | None, t: float, value: float) -> str:
-    """What to say of a reservoir that holds `value` volts at `t` plan seconds, and began to fall at `at_off`.
-
-    Two readings of an exponential fall tell when it reaches one volt, V0 exp(-t / tau); a forecast is said only
-    once a fall of 3 % was seen, and it is no promise: a bleeder alone falls ever slower.
-    """
-    if at_off is None:
-        return "still charged"
-    begun, full = at_off[0], abs(at_off[1])
-    if t <= begun or value > 0.97 * full:
-        return "still charged"
-    left = (t - begun) * math.log(value / CHARGED) / math.log(full / value)
-    much = f"{left:.0f} s" if left < 100 else f"{left / 60:.0f} min"
-    return f"1 V in about {much}, if it goes on"
-
-
-def _full(view: RunView, name: str) -> float:
-    """What the bar of a reservoir is full at: the highest limit its trace has, else 50 V."""
-    limits = (
-        [limit.value for limit in view.plan.limit if limit.trace == name and limit.value] if view.plan else []
-    )
-    return max(limits, default=50.0)
 
 
 def _sentence(text: str) -> str:
@@ -201,7 +138,7 @@ def _took(cut: messages.CutState, view: RunView) -> str:
 def _keep_out(view: RunView, charges: tuple[Charge, ...]) -> str:
     if not view.seen_off and view.off != "verified off":
         return "Treat it as live: switch off by hand and pull the plug."
-    if any(charge.stale or charge.charged for charge in charges):
+    if still_charged(charges):
         return "Keep hands out. The reservoirs are still charged."
     return "Keep hands out until you have measured across each capacitor's own terminals."
 
@@ -214,6 +151,8 @@ def _next(view: RunView, *, asks: bool, still: bool) -> str:
     if view.failed and view.seen_off:
         failed = " and ".join(view.failed)
         return f"{failed} did not act: find out why. It is proven anew, with its fault named, before the next run."
+    if view.prompt is not None and view.prompt.kind == "rebound":
+        return f"{view.prompt.text} Leave this page to answer."
     if view.dial_back:
         return f"{view.dial_back} It is asked for again before the next start."
     if view.lost:
@@ -221,4 +160,4 @@ def _next(view: RunView, *, asks: bool, still: bool) -> str:
         return f"{first}Nothing is logged any more; leaving this page starts a new recorder."
     if view.phase is Phase.CLOSED:
         return "The run is closed and kept. Find the cause before you go up again."
-    return "Still logging. Write a note, or look at the last ten seconds."
+    return "Still logging until the reservoirs are low. Write a note, or look at the last ten seconds."

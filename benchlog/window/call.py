@@ -4,11 +4,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from benchlog.domain.discharge import HOLDS, LONGEST
 from benchlog.domain.plan import Plan
 from benchlog.domain.stages import UNSEEN_TAIL, State
 from benchlog.recorder.client import messages
 from benchlog.window import words
-from benchlog.window.after_cut import charges_of
+from benchlog.window.charges import charges_of, still_charged
 from benchlog.window.climb import completed, known_of, on_in_words, setting_of
 from benchlog.window.graph_scale import moment as clock
 from benchlog.window.run_view import Phase, RunView
@@ -59,6 +60,7 @@ _YES = {
     "relay_clicked": ("yes, it did", "no"),
     "switch_off": ("it is off", "not off"),
     "mended": ("found and mended", "not yet"),
+    "rebound": ("all under 1 V", "not all"),
 }
 _KEEP_OUT = "Keep hands out. The reservoirs are still charged."
 _DETAIL = {
@@ -68,6 +70,7 @@ _DETAIL = {
     "switch_off": "Say so when it is done.",
     "set_dial": "Say so when it stands there.",
     "fit_lamp": "The limits go by what is fitted.",
+    "rebound": "Charge comes back: never trust the screen alone, measure.",
 }
 
 
@@ -119,7 +122,7 @@ def _prompted(view: RunView, prompt: messages.Prompt, now: float) -> Call:
     detail = _DETAIL.get(prompt.kind, "")
     if prompt.data.get("drill"):
         detail = "For practice: how long it takes until it is seen off is kept."
-    if prompt.kind == "fit_lamp" and _charged(view, now) and view.at_off:
+    if prompt.kind == "fit_lamp" and still_charged(charges_of(view, now)) and view.falls:
         detail = f"{_KEEP_OUT} {detail}"
     if prompt.data.get("after"):
         # What the card says of the reservoirs must not be lost beneath the question.
@@ -255,7 +258,7 @@ def _off(view: RunView, now: float) -> Call:
     why = f"Off was asked: {why}." if why else "Off was asked."
     if not view.seen_off and view.off != "verified off":
         detail = "Not seen off yet: treat it as live."
-    elif _charged(view, now):
+    elif still_charged(charges_of(view, now)):
         detail = _KEEP_OUT
     else:
         detail = "Keep hands out until you have measured across each capacitor's own terminals."
@@ -266,16 +269,14 @@ def _off(view: RunView, now: float) -> Call:
     return Call(why, detail, shape=shape, danger=True, key="off")
 
 
-def _charged(view: RunView, now: float) -> bool:
-    """Whether a reservoir holds more than next to nothing, or nobody knows."""
-    return any(not charge.words.startswith("low here") for charge in charges_of(view, now))
-
-
 def tail_in_words(view: RunView) -> str:
     """When the run closes by itself."""
     plan = view.plan
     if view.phase is not Phase.OFF or plan is None or view.off_at is None:
         return ""
+    if any(trace.role in HOLDS for trace in plan.trace):
+        may = "; close it whenever you like" if view.seen_off or view.told_off else ""
+        return f"still logging until the reservoirs are seen low, {LONGEST / 60:g} min at most{may}"
     if not view.seen_off:
         least = plan.tail + UNSEEN_TAIL
         return f"still logging; closes by itself {plan.tail:g} s after off is seen, or {least:g} s after it was asked"
@@ -294,7 +295,7 @@ def _closed(view: RunView, plan: Plan, now: float) -> Call:
     reason = closed.reason if closed is not None else ""
     bad = view.trip is not None or view.failed
     shape = Shape.STOP if bad else Shape.GOOD if completed(view) else Shape.DOUBT
-    charged = _charged(view, now)
+    charged = not all(charge.low and not charge.stale for charge in charges_of(view, now))
     why = "" if completed(view) else reason
     detail = _sentence(why, _off_in_words(view), _KEEP_OUT if charged else "")
     if view.dial_back:

@@ -8,7 +8,7 @@ from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from benchlog.window import after_cut, words
-from benchlog.window.after_cut import Charge
+from benchlog.window.charges import Charge
 from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import AFTER, Action
 from benchlog.window.look import Look
@@ -59,7 +59,7 @@ class ChargeBar(QWidget):
         painter.drawText(text.adjusted(name_width, 0, 0, 0), left, charge.shown)
         room = text.adjusted(name_width + shown_width, 0, 0, 0)
         painter.setPen(theme.danger if charge.stale else theme.soft)
-        painter.setFont(self._look.fitting(charge.words, room.width(), 16, bold=charge.stale, least=9))
+        painter.setFont(self._look.fitting(charge.words, room.width() - 8, 16, bold=charge.stale, least=9))
         painter.drawText(room, left, charge.words)
         track = QRectF(box.left(), box.bottom() - 7, box.width(), 7)
         painter.setPen(Qt.PenStyle.NoPen)
@@ -96,6 +96,8 @@ class CutScreen(QWidget):
         self.keep_out = label(wrap=True)
         self.keep_out.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.reservoirs = QVBoxLayout()
+        self.never_trust = label(wrap=True)
+        self.never_trust.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.next = label(rank="soft", wrap=True)
         self.next.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._caps = self._make_caps()
@@ -143,6 +145,7 @@ class CutScreen(QWidget):
         middle.addWidget(held, 20)
         middle.addStretch(1)
         column.addLayout(middle)
+        column.addWidget(self.never_trust)
         column.addStretch(1)
         column.addWidget(self.next)
         row = QHBoxLayout()
@@ -202,6 +205,8 @@ class CutScreen(QWidget):
         self.keep_out.setFont(look.font(25 if wide > 900 else 18, bold=True))
         self.keep_out.setText(story.keep_out)
         self._show_reservoirs(story.charges)
+        self.never_trust.setFont(look.font(18 if wide > 900 else 14, bold=True))
+        self.never_trust.setText(story.never_trust)
         self.next.setText(story.next)
         self._caps["end"].say(story.end)
         self._caps["note"].setEnabled(view.is_open and not view.lost)

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from benchlog.domain.discharge import SEEN_LOW
 from benchlog.domain.offproof import CutOutcome
 from benchlog.domain.stages import State
 from benchlog.domain.trace import SECOND
@@ -31,6 +32,7 @@ TOLD = {
     "set_dial": ("you said: the dial is set", "you said: the dial is not set"),
     "switch_on": ("you said: it is switched on", "you said: it is not switched on"),
     "switch_off": ("you said: it is switched off", "you said: it is not switched off"),
+    "rebound": ("you measured: every reservoir under 1 V", "you measured: not every reservoir under 1 V"),
 }
 
 
@@ -112,6 +114,13 @@ def _drill(t: float, text: str, data: Mapping[str, Any]) -> Told:
     return Told(t, text, Shape.GOOD if data.get("seen") else Shape.NOTHING)
 
 
+def _discharge(t: float, text: str, data: Mapping[str, Any]) -> Told:
+    charge = str(data.get("charge", ""))
+    return Told(
+        t, text, None if charge in SEEN_LOW else Shape.DOUBT, minor=charge in ("falling", "still charged")
+    )
+
+
 def _meter(t: float, text: str, data: Mapping[str, Any]) -> Told:
     state = str(data.get("state", ""))
     if state not in words.METER_STATE:
@@ -139,6 +148,7 @@ _OF_KIND: Mapping[str, Callable[[float, str, Mapping[str, Any]], Told]] = {
     "trimmer": lambda t, text, _: Told(t, text),
     "limit": lambda t, text, data: Told(t, text, Shape.DOUBT if data.get("loosened") else None),
     "overdue": lambda t, text, _: Told(t, text, Shape.NOTHING),
+    "discharge": _discharge,
     "closed": lambda t, _text, _data: Told(t, "the run is closed", minor=True),
     "reference": lambda t, text, _: Told(t, text, minor=True),
     "armed": lambda t, _text, _data: Told(t, "the run begins, off", minor=True),

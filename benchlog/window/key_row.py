@@ -54,10 +54,10 @@ def does_of(view: RunView, *, choosing: bool) -> dict[Action, str]:
 
 
 def closes(view: RunView) -> bool:
-    """Whether the key for off closes the run: it stands off, or was seen off."""
+    """Whether the key for off closes the run: it stands off, was seen off, or a person said so."""
     if view.phase in (Phase.ARMED, Phase.LIVE):
         return view.state is State.STANDING
-    return view.phase is Phase.OFF and view.seen_off
+    return view.phase is Phase.OFF and (view.seen_off or view.told_off)
 
 
 class KeyRow(QWidget):

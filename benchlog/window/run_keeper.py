@@ -4,6 +4,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject
 
+from benchlog.domain.trace import SECOND
 from benchlog.errors import BenchlogError, Busy
 from benchlog.recorder.client import messages
 from benchlog.store import edit
@@ -18,12 +19,21 @@ class RunKeeper(QObject):
         self._work = work
         work.runner.closed.connect(self._closed)
         work.runner.abandoned.connect(self._abandoned)
+        work.runner.said_late.connect(self._said_late)
 
     def _closed(self, closed: messages.Closed) -> None:
         self._take_in(Path(closed.path))
 
     def _abandoned(self, path: str) -> None:
         self._take_in(Path(path))
+
+    def _said_late(self, path: str, t: float, text: str) -> None:
+        self._work.shelf.edit(
+            lambda library: edit.remark_late(library, Path(path), text, round(t * SECOND)),
+            None,
+            lambda error: self._work.say(f"This is not in the run's file ({error}): {text}"),
+            owner=self,
+        )
 
     def _take_in(self, path: Path) -> None:
         self._work.shelf.edit(

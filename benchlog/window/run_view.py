@@ -3,6 +3,7 @@
 Times called `heard` are seconds of the window's own monotonic clock; plan times are seconds since the run's start.
 """
 
+from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
@@ -38,6 +39,8 @@ class Phase(StrEnum):
     CLOSED = "closed"
 
 
+_KEPT = 600
+"""Readings of a fall that are kept: ten seconds of a fast meter."""
 _PASSING = (Outcome.NOT_LIVE, Outcome.FLASH)
 HOLDS = {"nothing": Phase.NOTHING, "bench": Phase.BENCH, "plan": Phase.CHECKED, "proof": Phase.PROVEN}
 """How far a run may have come by what holds at the recorder."""
@@ -114,8 +117,12 @@ class RunView:
     off_reason: str = ""
     off_why: str = ""
     """`trip`, `cut`, or `off` where it went off in good order."""
-    at_off: dict[str, tuple[float, float]] = field(default_factory=dict)
-    """The first reading of each trace after off: plan seconds and value."""
+    falls: dict[str, deque[tuple[float, float]]] = field(default_factory=dict)
+    """What each trace has read of late, since off or since it falls for a change: plan seconds and value."""
+    discharge: dict[str, tuple[str, str]] = field(default_factory=dict)
+    """How the recorder says that each reservoir stands since off: the state, and that in words."""
+    told_off: bool = False
+    """Whether a person said after the cut that the unit is off."""
     falling_since: float | None = None
     """Since when it falls for a change, plan seconds; None where it is not being changed."""
     cuts: dict[str, messages.CutState] = field(default_factory=dict)
@@ -252,9 +259,9 @@ class RunView:
             for row in batch.rows:
                 if not live.take(row, now) and self.is_open:
                     self.gaps.add(batch.trace)
-            off_at = self.falling_since if self.off_at is None else self.off_at
-            if off_at is not None and live.value is not None and live.t >= off_at:
-                self.at_off.setdefault(batch.trace, (live.t, live.value))
+            if self.off_at is not None or self.falling_since is not None:
+                fall = self.falls.setdefault(batch.trace, deque(maxlen=_KEPT))
+                fall.extend((t / SECOND, value) for _, t, value, _ in batch.rows if value is not None)
 
     def _stage(self, message: messages.Stage) -> None:
         before = self.stage
@@ -275,7 +282,7 @@ class RunView:
             self.falling_since = t
         elif state in BEING_THERE and self.falling_since is not None:
             self.falling_since = None
-            self.at_off.clear()
+            self.falls.clear()
 
     def _event(self, message: messages.Event) -> None:
         moment = Moment(message.t / SECOND, message.kind, message.text)
@@ -285,17 +292,22 @@ class RunView:
                 message.data["doubt"]
             )
         if message.kind == "off":
-            self.at_off.clear()
+            self.falls.clear()
             self.off_at = moment.t
             self.off_reason = message.text
             self.off_why = str(message.data.get("why", ""))
             self.phase = Phase.OFF
             self.prompt = None
+        elif message.kind == "discharge":
+            said = str(message.data.get("charge", "")), str(message.data.get("said", ""))
+            self.discharge[str(message.data.get("trace", ""))] = said
         elif message.kind == "closed":
             self.off = str(message.data.get("off", ""))
             self._keep_doubts()
         elif message.kind == "told" and message.data.get("done"):
             self.told.add(str(message.data.get("prompt", "")))
+            if message.data.get("prompt") == "switch_off" and self.off_at is not None:
+                self.told_off = True
             if message.data.get("prompt") == "set_dial":
                 self.dial_back = ""
         elif message.kind == "limit":

@@ -24,7 +24,8 @@ class Runner(QObject):
     file is closed, `refused` what was not possible, `noticed` what the recorder wants known, `meter` how an
     instrument is doing, `pedal` which one was pressed. `alone` carries the sentence for a cut that no recorder
     could carry out, `gone` why the recorder ended, `again` tells that a new one runs, `abandoned` which file the
-    old one has left.
+    old one has left. `said_late` carries a run's file that is closed, the plan seconds it ended at, and what a
+    person said after that.
     """
 
     changed = Signal()
@@ -42,6 +43,7 @@ class Runner(QObject):
     gone = Signal(str)
     again = Signal()
     abandoned = Signal(str)
+    said_late = Signal(str, float, str)
 
     def __init__(self, link: Link, clock: Callable[[], float] = time.monotonic) -> None:
         super().__init__()
@@ -183,7 +185,15 @@ class Runner(QObject):
             self.refused.emit(error)
 
         self._arming, self._cut_meanwhile = True, False
-        request = messages.Arm(id=0, session=new_id(), folder=folder, unit=unit, visit=visit, title=title)
+        request = messages.Arm(
+            id=0,
+            session=new_id(),
+            folder=folder,
+            unit=unit,
+            visit=visit,
+            title=title,
+            to_discharge=True,
+        )
         self._ask(request, armed, failed)
 
     # --- while it is live ----------------------------------------------------------------------------
@@ -204,7 +214,11 @@ class Runner(QObject):
 
     def dial_is_back(self) -> None:
         """A person says so after the run is closed; the recorder asks for itself before the next proof."""
-        self.view.dial_back = ""
+        view = self.view
+        view.dial_back = ""
+        if view.closed is not None:
+            ended = view.moments[-1].t if view.moments else 0.0
+            self.said_late.emit(view.closed.path, ended, "The variable transformer is back at zero.")
         self.changed.emit()
 
     @property

@@ -7,6 +7,7 @@ from benchlog.domain.trust import UNPROVEN
 from benchlog.recorder.client import messages
 from benchlog.window import after_cut, words
 from benchlog.window.call import tail_in_words
+from benchlog.window.charges import NEVER_TRUST, Charge, charges_of
 from benchlog.window.graph_scale import moment
 from benchlog.window.lines import Line
 from benchlog.window.run_view import NOT_KNOWN, Phase, RunView
@@ -19,7 +20,7 @@ def lines_of(view: RunView, now: float, meters: Mapping[str, messages.Meter]) ->
     if view.phase in (Phase.OFF, Phase.CLOSED):
         return (*_meters(view, meters), *_after(view, now))
     if view.state in (State.GOING_OFF, State.CHANGING):
-        return (*_meters(view, meters), *_charges(view, after_cut.charges_of(view, now)))
+        return (*_meters(view, meters), *_charges(view, charges_of(view, now)))
     return (*countdowns(view), *_meters(view, meters), *_awaited(view, now))
 
 
@@ -69,7 +70,7 @@ def _after(view: RunView, now: float) -> Iterator[Line]:
         yield Line(tail, soft=True)
 
 
-def _charges(view: RunView, charges: Sequence[after_cut.Charge]) -> Iterator[Line]:
+def _charges(view: RunView, charges: Sequence[Charge]) -> Iterator[Line]:
     """What the reservoirs still hold."""
     if charges:
         yield Line(
@@ -82,3 +83,5 @@ def _charges(view: RunView, charges: Sequence[after_cut.Charge]) -> Iterator[Lin
             yield Line(f"{charge.name}: measure it before you touch", charge.shown, Shape.DOUBT)
         else:
             yield Line(f"{charge.name}: {charge.words}", charge.shown, shape)
+    if charges:
+        yield Line(NEVER_TRUST, soft=True)

@@ -10,8 +10,8 @@ from pytestqt.qtbot import QtBot
 from benchlog.domain.reading import Outcome
 from benchlog.domain.trust import UNPROVEN
 from benchlog.recorder.client import messages
-from benchlog.window.after_cut import charges_of
 from benchlog.window.call import call_of
+from benchlog.window.charges import charges_of
 from benchlog.window.foot import faces_of
 from benchlog.window.look import Look
 from benchlog.window.shapes import Shape

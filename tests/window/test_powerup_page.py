@@ -338,7 +338,8 @@ def test_the_tail_says_how_the_off_switch_stands_and_what_is_still_charged(rig: 
     lines = [line.text for line in rig.page.desk.waits.lines]
     assert "mains relay: seen off" in lines
     assert any(line.startswith("+B: still charged") for line in lines)
-    assert any("closes by itself 10 s after off was seen" in line for line in lines)
+    assert any("until the reservoirs are seen low, 10 min at most; close it" in line for line in lines)
+    assert any(line.startswith("Never trust the screen alone: measure across") for line in lines)
 
 
 def test_a_hand_is_asked_to_switch_off_as_large_as_anything(rig: PowerUpRig) -> None:

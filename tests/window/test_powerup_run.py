@@ -42,11 +42,10 @@ def test_a_board_is_proven_armed_and_taken_up_to_the_end_by_keys(
         qtbot.waitUntil(lambda: runner.view.phase is Phase.CHECKED, timeout=HANG)
         keep_going(page, qtbot, lambda: runner.view.phase is Phase.OFF)
         assert runner.view.off_reason == "all stages done"
-        lines = {line.text for line in page.desk.waits.lines}
+        qtbot.waitUntil(lambda: _told(page, "bench supply: "), timeout=HANG)
         qtbot.waitUntil(lambda: runner.view.phase is Phase.CLOSED, timeout=HANG)
         page.refresh()
     assert page.card.call.text == "The run went through: 2 of 2 stages."
-    assert any(line.startswith("bench supply: ") for line in lines)
     assert [rung.known.split()[0] for rung in page.ladder.rungs] == ["seen", "seen"]
     assert refused == []
     whole_graph(page, Path(runner.view.session))
@@ -86,3 +85,7 @@ def whole_graph(page: PowerUpPage, session: Path) -> None:
     for line in page.desk.graph.scene.lines:
         drawn = len(page.desk.graph.series(line.name))
         assert 0 < drawn <= len(query.readings(session, numbers[line.name]))
+
+
+def _told(page: PowerUpPage, begins: str) -> bool:
+    return any(line.text.startswith(begins) for line in page.desk.waits.lines)

@@ -48,6 +48,20 @@ def said(rig: Rig, begins: str) -> Callable[[], list[str]]:
     return lambda: [one.text for one in rig.frame.notices.standing() if one.text.startswith(begins)]
 
 
+def test_what_is_said_after_the_close_is_a_late_note_in_the_runs_file(rig: Rig, qtbot: QtBot) -> None:
+    rig.shelf.open()
+    qtbot.waitUntil(lambda: rig.shelf.sessions != "", timeout=HANG)
+    path = run_of(rig.shelf.folder)
+    rig.runner.said_late.emit(str(path), 12.5, "The variable transformer is back at zero.")
+    qtbot.waitUntil(lambda: len(query.remarks(path)) == 1, timeout=HANG)
+    (note,) = query.remarks(path)
+    assert (note.t, note.text, note.late) == (
+        12_500_000_000,
+        "The variable transformer is back at zero.",
+        True,
+    )
+
+
 def listed(library: Library) -> int:
     return int(library.connection.execute("SELECT count(*) FROM session").fetchone()[0])
 
