@@ -26,6 +26,7 @@ class Do(StrEnum):
     NEXT = "next"
     AGAIN = "again"
     DIAL_BACK = "dial back"
+    SPOT = "spot"
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +189,11 @@ def _dwelling(view: RunView, plan: Plan, now: float, seen: Mapping[int, str]) ->
     text = f"{stage.name}: dwelling, {clock(stage.left)} left."
     if stage.left <= 0.0 and missing:
         text = f"{stage.name}: waiting for {missing[0]}."
+    if view.spot:
+        (spot,) = (one for one in plan.stage[stage.index].spot if one.name == view.spot)
+        should = f", should read {spot.should_read}" if spot.should_read else ""
+        asked = f"Measure {spot.name}{should}."
+        return Call(asked, text, "type it", do=Do.SPOT, asks=True, shape=Shape.HERE, key=f"spot {spot.name}")
     if may_end_early(view):
         last = stage.index + 1 == len(plan.stage)
         enter = "end early" if last else f"early: {plan.stage[stage.index + 1].name}"

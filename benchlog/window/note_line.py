@@ -32,11 +32,14 @@ class NoteLine(QFrame):
         self.caps = [KeyCap(look, str(at), text) for at, text in enumerate(SHORT, start=1)]
         for cap, text in zip(self.caps, SHORT, strict=True):
             cap.clicked.connect(lambda _=False, text=text: self._keep(text))
-        chips = Columns(88, len(SHORT))
+        self.spot = ""
+        """The spot whose reading is typed; empty for a note."""
+        self.head = label("note", "head")
+        chips = self.chips = Columns(88, len(SHORT))
         chips.put(self.caps)
         top = QHBoxLayout()
         top.setContentsMargins(0, 0, 0, 0)
-        top.addWidget(label("note", "head"))
+        top.addWidget(self.head)
         top.addWidget(self.field, 1)
         column = QVBoxLayout(self)
         column.setContentsMargins(10, 8, 10, 8)
@@ -45,8 +48,16 @@ class NoteLine(QFrame):
         column.addWidget(chips)
         self.hide()
 
-    def begin(self) -> None:
-        """Open it, ready to be typed into."""
+    def begin(self, spot: str = "") -> None:
+        """Open it, ready to be typed into; for the reading of a spot where one is named."""
+        self.spot = spot
+        self.head.setText(spot or "note")
+        self.chips.setVisible(not spot)
+        self.field.setPlaceholderText(
+            "what the meter reads, then Enter; / skips it"
+            if spot
+            else "a digit or words, then Enter; Enter alone leaves"
+        )
         self.show()
         self.field.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
@@ -72,7 +83,7 @@ class NoteLine(QFrame):
 
     def _meant(self) -> str:
         typed = self.field.text().strip()
-        if len(typed) == 1 and typed in "123456789":
+        if not self.spot and len(typed) == 1 and typed in "123456789":
             return SHORT[int(typed) - 1]
         return typed
 

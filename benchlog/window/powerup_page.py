@@ -21,7 +21,7 @@ from benchlog.window.key_row import CHOOSES, SHOWN, KeyRow, closes, does_of
 from benchlog.window.keys import Action
 from benchlog.window.ladder import Ladder
 from benchlog.window.no_bench import NoBench
-from benchlog.window.note_line import NoteLine
+from benchlog.window.note_line import SHORT, NoteLine
 from benchlog.window.numerals import numerals_of
 from benchlog.window.page import Page, label
 from benchlog.window.plan_check import PlanCheck
@@ -293,6 +293,9 @@ class PowerUpPage(Page):
             return True
         if self._at_choice():
             return self.choice.typed(event)
+        if self.work.runner.view.is_live and (what := observed_by(event.text())):
+            self.work.runner.observe(what)
+            return True
         step = _SCROLLS.get(Qt.Key(event.key()), 0)
         if step and self.views.shown is self.check:
             self.check.move_by(step)
@@ -346,6 +349,8 @@ class PowerUpPage(Page):
             runner.dial_is_back()
         elif call.do is Do.AGAIN:
             self._again()
+        elif call.do is Do.SPOT:
+            self._write(runner.view.spot)
 
     def _settled(self) -> bool:
         """Whether the call has stood long enough to be meant; what is done begins the time anew."""
@@ -402,10 +407,13 @@ class PowerUpPage(Page):
 
     def _note(self) -> None:
         if self.work.runner.view.is_open:
-            self._noted_at = self.work.now()
-            self.desk.give_way(True)
-            self.note.begin()
-            self.refresh()
+            self._write()
+
+    def _write(self, spot: str = "") -> None:
+        self._noted_at = self.work.now()
+        self.desk.give_way(True)
+        self.note.begin(spot)
+        self.refresh()
 
     def _touch(self, begin: Callable[[], None]) -> None:
         begin()
@@ -415,12 +423,20 @@ class PowerUpPage(Page):
 
     def _keep_note(self, text: str) -> None:
         """A note stands at the moment its key was pressed, however long it took to write."""
+        if self.note.spot:
+            self.work.runner.spot(self.note.spot, "" if text == "/" else text)
+            return
         self.work.runner.remark(text, ago=self.work.now() - self._noted_at)
 
     def _note_left(self) -> None:
         self.desk.give_way(False)
         self.setFocus()
         self.refresh()
+
+
+def observed_by(typed: str) -> str:
+    """What a digit tells of a live unit; empty where it tells nothing."""
+    return SHORT[int(typed) - 1] if len(typed) == 1 and typed in "123456789" else ""
 
 
 def words_of(phase: Phase) -> str:

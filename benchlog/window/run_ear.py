@@ -5,7 +5,7 @@ from benchlog.recorder.client import messages
 from benchlog.window.call import call_of
 from benchlog.window.work import Work
 
-SAID = ("warn", "wrong function", "drill")
+SAID = ("observed", "spot", "warn", "wrong function", "drill")
 """Events that are put on the window for everybody."""
 ASKED = ("set_dial", "switch_on", "fit_lamp")
 """What a hand is asked for aloud. Where alarm or relay are listened for, a sound of ours would pass as theirs."""

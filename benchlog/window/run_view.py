@@ -168,6 +168,17 @@ class RunView:
         return bool(self.moments) and self.moments[-1].kind == "closed"
 
     @property
+    def spot(self) -> str:
+        """The spot that is asked for at this stage; empty where none is left."""
+        if self.plan is None or self.stage is None or self.state not in (State.DWELLING, State.HELD):
+            return ""
+        here = self.plan.stage[self.stage.index]
+        # What is awaited stands in this order: the dwell, the waits, the spots.
+        waits = self.stage.waits[1 + len(here.wait) :]
+        asked = [spot.name for spot, wait in zip(here.spot, waits, strict=False) if not wait[1]]
+        return asked[0] if asked else ""
+
+    @property
     def was_cut(self) -> bool:
         """Whether it went off in any other way than through its last stage or by the off key."""
         return self.trip is not None or self.off_why in ("trip", "cut")

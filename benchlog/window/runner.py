@@ -269,6 +269,14 @@ class Runner(QObject):
         """Keep a timed note in the run, on what was so many seconds ago."""
         self._ask(messages.Remark(id=0, remark=new_id(), text=text, ago=ago))
 
+    def observe(self, what: str) -> None:
+        """Tell what is seen, heard, smelt or felt now."""
+        self._ask(messages.Observe(id=0, what=what))
+
+    def spot(self, name: str, text: str) -> None:
+        """Tell what was read at a spot of this stage; empty where it is skipped."""
+        self._ask(messages.Spot(id=0, name=name, text=text))
+
     def take(self, request: messages.Take, refused: Callable[[BenchlogError], None]) -> None:
         """Take one settled reading with a walking meter; it comes by `taken`."""
         self._link.ask(request, None, refused)

@@ -1,0 +1,75 @@
+"""What a person tells on the Power-up page: observations by a digit, spot readings by Enter and a number."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from helpers.powerup_rig import PowerUpRig
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QKeyEvent
+from pytestqt.qtbot import QtBot
+
+from benchlog.domain.reading import Function
+from benchlog.domain.spot import Spot
+from benchlog.recorder.client import messages
+from benchlog.window.keys import Action
+from benchlog.window.look import Look
+
+SPOT = Spot(name="base of Q5", function=Function.VOLTS_DC, should_read="12..15 mV")
+
+
+@pytest.fixture
+def rig(look: Look, qtbot: QtBot, tmp_path: Path) -> Iterator[PowerUpRig]:
+    made = PowerUpRig(look, tmp_path / "library")
+    qtbot.addWidget(made.window)
+    made.window.resize(683, 768)
+    made.window.show()
+    yield made
+    made.close()
+
+
+def dwelling_with_a_spot(rig: PowerUpRig) -> None:
+    """At the second stage, which asks for a spot."""
+    rig.climb(1, seconds=1.0)
+    view = rig.runner.view
+    assert view.plan is not None
+    stages = list(view.plan.stage)
+    stages[1] = replace(stages[1], spot=(SPOT,))
+    view.plan = replace(view.plan, stage=tuple(stages))
+    waits = [("dwell", False, ""), *((f"wait {n}", True, "") for n in range(len(stages[1].wait)))]
+    rig.link.heard.emit(
+        messages.Stage(
+            t=0,
+            state="dwelling",
+            index=1,
+            name=stages[1].name,
+            waits=[*waits, ("base of Q5, should read 12..15 mV", False, "not measured yet")],
+            left=9.0,
+        )
+    )
+    rig.page.refresh()
+
+
+def test_a_digit_tells_what_is_seen(rig: PowerUpRig) -> None:
+    rig.climb(1, seconds=1.0)
+    event = QKeyEvent(QEvent.Type.KeyPress, Qt.Key.Key_4, Qt.KeyboardModifier.NoModifier, "4")
+    assert rig.page.typed(event)
+    (told,) = rig.link.of(messages.Observe)
+    assert isinstance(told, messages.Observe)
+    assert told.what == "lamp dark"
+
+
+@pytest.mark.parametrize(("keys", "text"), [("13", "13"), ("4", "4"), ("/", "")])
+def test_a_spot_is_asked_for_and_typed(rig: PowerUpRig, qtbot: QtBot, keys: str, text: str) -> None:
+    dwelling_with_a_spot(rig)
+    assert rig.page.card.call.text == "Measure base of Q5, should read 12..15 mV."
+    rig.now += 1.0
+    rig.page.act(Action.GO)
+    assert rig.page.note.isVisible()
+    qtbot.keyClicks(rig.page.note.field, keys)
+    qtbot.keyClick(rig.page.note.field, Qt.Key.Key_Enter)
+    (told,) = rig.link.of(messages.Spot)
+    assert isinstance(told, messages.Spot)
+    assert (told.name, told.text) == ("base of Q5", text)
+    assert not rig.link.of(messages.Remark)
