@@ -201,6 +201,10 @@ class Driven:
         """Do something at the simulated bench, as its panel does."""
         return self.hands.ask(**request)
 
+    def asked_for(self, kind: str) -> bool:
+        """Whether the window asks for this just now."""
+        return self.view.prompt is not None and self.view.prompt.kind == kind
+
     def obey(self) -> bool:
         """Do what the window asks the person to do, if it asks; then say by Enter that it is done."""
         prompt = self.view.prompt
