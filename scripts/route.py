@@ -103,7 +103,8 @@ def healthy(driven: Driven, camera: Camera) -> None:
     camera.take(driven, "09-tail")
     # What a supply feeds is gone at once, and nobody is asked about it.
     driven.obey_until(
-        lambda: driven.asked_for("rebound") or driven.view.phase is Phase.CLOSED, "the question after a minute"
+        lambda: driven.asked_for("rebound") or driven.view.phase is Phase.CLOSED,
+        "the question after a minute",
     )
     if driven.asked_for("rebound"):
         camera.take(driven, "09-tail-low")

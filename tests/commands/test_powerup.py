@@ -110,7 +110,7 @@ def test_what_is_not_done_is_asked_again_or_given_up(tmp_path: Path) -> None:
     with a_bench("amplifier", tmp_path) as at_hand, at_hand.start() as powerup:
         with Person(powerup, at_hand.control, leaves="Set the variable transformer"):
             n = powerup.says("> The relay should have clicked")
-            n = powerup.says("mains relay: in, out, and out", after=n)
+            n = powerup.says("mains relay, on a pumped line: in, out, and out", after=n)
         powerup.says("> Set the variable transformer to 10 %", after=n)
         powerup.types("n")
         n = powerup.says("> Not done: the run stands where it was.", after=n)

@@ -10,17 +10,19 @@ from typing import Any
 
 from benchlog.recorder import starting
 from benchlog.recorder.off_supply import SupplySwitch
+from benchlog.recorder.orders import Orders
 from benchlog.recorder.run import Run
+from benchlog.recorder.teller import Teller
 from benchlog.store.append import SessionWriter
 
 WHERE: dict[str, tuple[type, str]] = {
     "meter": (Run, "reading"),
     "watch": (Run, "watch"),
-    "client": (Run, "remark"),
+    "client": (Teller, "remark"),
     "worker": (Run, "check_take"),
     "writer": (SessionWriter, "append"),
     "cut": (SupplySwitch, "confirm"),
-    "supply": (Run, "_supply_was_set"),
+    "supply": (Orders, "_supply_was_set"),
     "fire": (SupplySwitch, "fire"),
 }
 """What each thread calls: the method with the bug."""

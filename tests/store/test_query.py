@@ -99,6 +99,7 @@ def test_outcomes_have_a_place_each() -> None:
         "clip off?",
         "changing range",
         "same reply",
+        "clip being moved",
     ]
 
 
