@@ -22,6 +22,9 @@ from benchlog.window.work import Work
 
 T = TypeVar("T")
 
+VOLTS_ONLY = "Volts only. Black lead clipped, one hand."
+"""How parts are read while the unit may be on."""
+
 
 @dataclass(slots=True)
 class Pass:
@@ -94,6 +97,8 @@ class InHand(QObject):
         self.into = Pass()
         self._while_on = ""
         """What was said that is true only while the unit may be on."""
+        self._told_on = False
+        """Whether it was said how parts are read since the unit was last off."""
         self._voided = ""
         """When that was said of the boards' charge which a proof has voided since."""
         self._mine = False
@@ -172,6 +177,13 @@ class InHand(QObject):
         """Refuse something with a sentence that goes once the unit is off."""
         self.say(sentence, refused=True)
         self._while_on = sentence
+
+    def tell_on(self) -> None:
+        """Say how parts are read while the unit may be on; once until it is off again."""
+        if self.may_be_on and not self._told_on:
+            self._told_on = True
+            self._while_on = VOLTS_ONLY
+            self.say(VOLTS_ONLY)
 
     def refresh(self) -> None:
         """Read everything anew."""
@@ -267,6 +279,7 @@ class InHand(QObject):
             self._void_boards()
 
     def _bench(self) -> None:
+        self._told_on = self._told_on and self.may_be_on
         if self._while_on and not self.may_be_on:
             if self.sentence == self._while_on:
                 self.say("")

@@ -20,6 +20,7 @@ from benchlog.window.parts_beside import Beside
 from benchlog.window.parts_current import Current, small_button
 from benchlog.window.parts_entry import Entry, Meant, meant
 from benchlog.window.parts_field import Field
+from benchlog.window.parts_guard import GuardLine
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_line import Said
 from benchlog.window.parts_list import Heads, PartsList
@@ -59,6 +60,7 @@ class PartsPage(Page):
         self.heads = Heads(work.look, self.list.viewport())
         self.field = Field(lambda: (self.hand.book, self.hand.at))
         self.current = Current(work, self.hand)
+        self.guard = GuardLine(work.look, self.hand)
         self.strip = Strip(work.look)
         self.beside = Beside(work)
         self._round = label("", "head")
@@ -99,8 +101,12 @@ class PartsPage(Page):
         middle.addWidget(self.current)
         middle.addWidget(self.tally)
         middle.addWidget(self.strip, 1)
-        row = self._row = QHBoxLayout(self)
-        row.setContentsMargins(16, 12, 16, 12)
+        page = QVBoxLayout(self)
+        page.setContentsMargins(16, 12, 16, 12)
+        row = self._row = QHBoxLayout()
+        page.addLayout(row, 1)
+        # Next to the rails in the foot, where no notice comes to lie.
+        page.addWidget(self.guard)
         row.addWidget(self._left)
         row.addWidget(line(upright=True))
         row.addLayout(middle, 1)
@@ -113,6 +119,7 @@ class PartsPage(Page):
         hand.touched.connect(self._touch)
         hand.moved.connect(self._move)
         hand.stood.connect(self.show_current)
+        self.work.runner.changed.connect(self._guard)
         self.list.asked.connect(self._go)
         self.strip.asked.connect(self._go)
         self.field.said.connect(self._said)
@@ -131,6 +138,13 @@ class PartsPage(Page):
     def came(self) -> None:
         """The page is shown: the list may have grown elsewhere."""
         self.show_current()
+        self._guard()
+
+    def _guard(self) -> None:
+        """Where the run is at; how parts are read beside it is said to whoever looks."""
+        self.guard.refresh()
+        if self.isVisible():
+            self.hand.tell_on()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Columns as there is room."""

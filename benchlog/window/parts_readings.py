@@ -99,6 +99,10 @@ class Readings(QObject):
         if problem or row is None or visit is None:
             self._hand.say(problem, refused=True)
             return
+        problem = self._wants_it_off(row)
+        if problem:
+            self._hand.refuse_while_on(problem)
+            return
         over = isinstance(typed.value, Overload)
         function = row.line.part.measured_with
         reading = PartReading(
