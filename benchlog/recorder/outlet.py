@@ -52,10 +52,10 @@ class Outlet:
 
     def reading(self, name: str, reading: Reading, t: int) -> None:
         """One reading of a trace, or of a meter that no trace shows, at plan time `t`."""
-        since = t - self.zero
-        if since < 0:
-            return
         with self._lock:
+            since = t - self.zero
+            if since < 0:
+                return
             seq = self._seq.get(name, 0) + 1
             self._seq[name] = seq
             value, outcome = reading.value, reading.outcome.value

@@ -29,7 +29,11 @@ STEP = 0.005
 """Plan seconds of one step of the model, up to ten times life; coarser above."""
 LONGEST_TICK = 0.02
 """Real seconds of one look at the clock: wires are answered in between, however slow the machine."""
-MOST_BEHIND = 0.5
+EVENLY = 50
+"""Steps in which a model that is behind would make up for it, were none of them too coarse."""
+COARSEST = 0.03
+"""Plan seconds of one step, at most, by which a model that is behind makes up for it."""
+MOST_BEHIND = 2.0
 """Real seconds that the model makes up for later; a bench that was frozen for longer lets the rest go."""
 REACHES = (0.4, 0.9)
 """Plan seconds the hand takes to put both probes on a part."""
@@ -178,9 +182,10 @@ class Bench:
         step = STEP * max(1.0, self.speed / 10.0)
         until = time.monotonic() + LONGEST_TICK
         self._lived = max(self._lived, self.plan_now() - MOST_BEHIND * self.speed)
-        while self.plan_now() - self._lived >= step and time.monotonic() < until:
-            self.model.step(step)
-            self._lived += step
+        while (owed := self.plan_now() - self._lived) >= step and time.monotonic() < until:
+            stride = min(max(step, owed / EVENLY), max(step, COARSEST))
+            self.model.step(stride)
+            self._lived += stride
         self._contacts()
         self._fall_silent()
         self._failing.look(self.model.level)

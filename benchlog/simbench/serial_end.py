@@ -29,7 +29,7 @@ class SerialEnd(Protocol):
     address: str
 
     def send(self, data: bytes) -> int:
-        """Send, and give the monotonic nanoseconds at which it left; 0 where it went nowhere."""
+        """Send, and give the monotonic nanoseconds at which it leaves; 0 where it went nowhere."""
 
     def close(self) -> None:
         """Unplug it."""
@@ -54,11 +54,12 @@ class TerminalEnd:
         waiting = fcntl.ioctl(self._slave, termios.FIONREAD, b"\0" * 4)
         if struct.unpack("i", waiting)[0] > UNREAD:
             termios.tcflush(self._slave, termios.TCIFLUSH)
+        leaves = time.monotonic_ns()
         try:
             os.write(self._master, data)
         except OSError:
             return 0
-        return time.monotonic_ns()
+        return leaves
 
     def close(self) -> None:
         """Unplug it."""

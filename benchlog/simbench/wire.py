@@ -17,7 +17,7 @@ class Wire(Protocol):
     """One open connection."""
 
     def send(self, data: bytes) -> int:
-        """Send, and give the monotonic nanoseconds at which it left; 0 where nobody takes it."""
+        """Send, and give the monotonic nanoseconds at which it leaves; 0 where nobody takes it."""
 
     def close(self) -> None:
         """Close it."""
@@ -43,9 +43,11 @@ class TcpWire:
         """Send now, or as soon as the wire takes it."""
         if not self._open or len(self._left) > BACKLOG:
             return 0
+        # Before it is out: whoever hears it may act before this process is at work again.
+        leaves = time.monotonic_ns()
         waiting = bool(self._left)
         self._left += data
-        return time.monotonic_ns() if waiting or self._push() else 0
+        return leaves if waiting or self._push() else 0
 
     def close(self) -> None:
         """Close it; `gone` is called as if the other side had."""

@@ -64,7 +64,7 @@ def test_from_the_choice_of_a_plan_to_live_by_the_number_pad_alone(hall: Driven,
     )
     kept = tmp_path / "workshop" / "plans" / "hall-amplifier-two-channels.toml"
     assert textfile.read(kept, Plan) == hall.view.plan
-    assert any(said.startswith("Not guarded: ") for said in hall.view.sentences)
+    assert any("from fault to off at worst" in said for said in hall.view.sentences)
     hall.leave(Phase.CHECKED, PAD["|"])
     hall.obey_until(lambda: hall.view.phase is Phase.PROVEN, "the proof")
     hall.leave(Phase.PROVEN, PAD["|"])

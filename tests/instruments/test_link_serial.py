@@ -5,6 +5,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, cast
 
@@ -220,14 +221,17 @@ def test_an_adapter_that_comes_back_under_another_name_is_the_same(far: FarPort)
         link.close()
 
 
-def test_only_a_port_of_this_computer_can_reappear(far: FarPort) -> None:
-    there = SerialAddress(far.device, far.device)
+def test_only_a_port_of_this_computer_can_reappear(tmp_path: Path) -> None:
+    # A file stands for its device: the number of a pseudo-terminal that is closed is given to the next one at once.
+    device = tmp_path / "ttyUSB0"
+    device.touch()
+    there = SerialAddress(str(device), str(device))
     assert plugged_in(there)
     assert plugged_in(SerialAddress("socket://h:1", "socket://h:1"), list)
     assert plugged_in(SerialAddress("COM3", "COM3"), lambda: [Port("com3")])
     assert not plugged_in(SerialAddress("COM3", "COM3"), list)
     assert not Reappearing(TcpAddress("tcp://h:1", "h", 1), list)()
-    far.unplug()
+    device.unlink()
     assert not plugged_in(there)
 
 
