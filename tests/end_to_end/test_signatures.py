@@ -13,7 +13,7 @@ from helpers.signatures import DONE, SIGNATURES, TRIPPED, Signature
 
 pytestmark = pytest.mark.timeout(600)
 
-AT_ONCE = 3
+AT_ONCE = 2
 NUMBERS = range(1, 11)
 
 

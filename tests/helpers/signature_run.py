@@ -83,7 +83,8 @@ def play(name: str, home: Path) -> Came:
         command = [sys.executable, "-m", "helpers.signature_run", name, str(folder)]
         ran = subprocess.run(
             command,
-            env=environment(folder),
+            # Not measured: a coverage tracer makes a model at twenty times life too slow for two cores.
+            env={key: one for key, one in environment(folder).items() if not key.startswith("COVERAGE_")},
             capture_output=True,
             text=True,
             encoding="utf-8",

@@ -106,7 +106,7 @@ def without_lamp(text: str) -> str:
 
 def known_lamp(text: str) -> str:
     """A plan that knows from a good run what a healthy unit leaves on the lamp: a tenth, and 12 % of mains more."""
-    return long_at_the_top(text, seconds=400.0).replace("of_source = 0.35", "of_source = 0.22")
+    return long_at_the_top(text, seconds=400.0).replace("over_healthy = 0.12", "of_source = 0.22")
 
 
 def from_forty(text: str) -> str:
@@ -250,7 +250,9 @@ def meddled(name: str, act: str, field: str, *limits: tuple[str, str], **more: A
 SIGNATURES = (
     Signature(1, "healthy", "amplifier", "healthy", DONE, TOP, plan=shortened),
     Signature(1, "poor but safe", "amplifier", "untracked", DONE, TOP, plan=shortened),
-    Signature(1, "leaks, and forms again", "amplifier", "reforming-reservoir", DONE, TOP, plan=shortened),
+    Signature(
+        1, "leaks, and forms again", "amplifier", "reforming-reservoir", DONE, TOP, plan=shortened, long=True
+    ),
     Signature(
         *(2, "shorted output", "amplifier", "shorted-output", TRIPPED, ("10 %",)),
         limits=LAMP_HIGH,
@@ -280,6 +282,7 @@ SIGNATURES = (
         says="above its limit",
         true=partial(regulated, low=16.5, high=99.0),
         plan=nothing_awaited,
+        long=True,
     ),
     Signature(
         *(5, "one rail missing", "amplifier", "missing-rail", TRIPPED, ("10 %",)),
@@ -290,6 +293,7 @@ SIGNATURES = (
         *(5, "one rail reversed", "amplifier", "rail-reversed", TRIPPED, ("10 %",)),
         limits=(("+B", "polarity"), *LAMP_HIGH, *RAIL_GONE),
         true=plus_is_reversed,
+        long=True,
     ),
     Signature(
         *(6, "bias high, runaway, no lamp", "amplifier", "bias-runaway", TRIPPED, AT_60),
@@ -302,6 +306,7 @@ SIGNATURES = (
     Signature(
         *(6, "bias high, runaway, behind the lamp", "amplifier", "bias-runaway", GIVEN_UP, ("40 %",)),
         plan=from_forty,
+        long=True,
     ),
     Signature(
         *(6, "slow runaway", "amplifier", "slow-runaway", TRIPPED, TOP),
@@ -329,6 +334,7 @@ SIGNATURES = (
         true=idle_is_high,
         # Its bad spells are as long and as deep as they like: one that lasts comes in a few minutes.
         plan=partial(long_at_the_top, seconds=900.0),
+        long=True,
     ),
     Signature(
         *(9, "oscillation", "amplifier", "oscillation", TRIPPED, ("80 %",)),
@@ -356,9 +362,17 @@ SIGNATURES = (
     meddled("dial turned to ohms", "ohms", "ohms", *RAIL_GONE, ("+B", "beyond range"), long=True),
     meddled("leads swapped", "swap", "swapped", ("+B", "polarity"), long=True),
     meddled("prefix slipped", "slip", "slipped", *RAIL_GONE, long=True),
-    meddled("cable pulled", "unplug", "unplugged", plan=str, speed=10.0),
+    meddled("cable pulled", "unplug", "unplugged", plan=str, speed=10.0, long=True),
     # Nothing tells it from a steady rail before the source moves.
-    meddled("last reading repeated", "stuck", "stuck", *RAIL_GONE, stages=("80 %",), doubt="did not follow"),
+    meddled(
+        "last reading repeated",
+        "stuck",
+        "stuck",
+        *RAIL_GONE,
+        stages=("80 %",),
+        doubt="did not follow",
+        long=True,
+    ),
 )
 BY_NAME = {signature.name: signature for signature in SIGNATURES}
 
