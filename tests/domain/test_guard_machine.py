@@ -4,6 +4,7 @@ What a run does with them is done here as well: orders become open questions, a 
 must never be is told by a second, simpler book-keeping of the same readings.
 """
 
+import math
 from collections.abc import Callable
 
 from helpers.watched import DIRECT, LAMP, MAINS, MINUS, PLUS, SINK, plan_of
@@ -41,26 +42,32 @@ STAGES = [
 LAMP_PART = 0.1
 """What a healthy unit leaves on the lamp, as a part of the applied voltage."""
 BAD = [Outcome.MALFORMED, Outcome.LATE, Outcome.MISSING, Outcome.NOT_A_NUMBER]
+WRONG_SIGN_FROM = 1.0
+"""Volts from which on a rail of the wrong sign trips, at its second reading."""
+WATCHED_SIGN = "-B"
 ACTS = ["next", "back", "hold", "resume", "off", "close"]
 
 
 class Book:
     """What the readings of one trace amount to, kept without any of the guard's own means."""
 
-    def __init__(self, ceiling: tuple[float, float] | None) -> None:
-        self.ceiling = ceiling
+    def __init__(self, name: str) -> None:
+        self.ceiling = CEILINGS.get(name)
+        self.sign = name == WATCHED_SIGN
         self.alive: int | None = None
         self.beyond: list[int] = []
         self.over: list[int] = []
+        self.wrong = 0
 
     def take(self, value: float | None, outcome: Outcome, t: int, wire: int) -> None:
         """Take a reading."""
         if outcome is Outcome.OVERLOAD:
             self.alive = wire
             self.over.append(t)
-        elif outcome is Outcome.OK and value is not None:
+        elif outcome is Outcome.OK and value is not None and math.isfinite(value):
             self.alive = wire
             self.over.clear()
+            self.wrong = self.wrong + 1 if self.sign and value > WRONG_SIGN_FROM else 0
             if self.ceiling is not None and abs(value) > self.ceiling[0]:
                 self.beyond.append(t)
             else:
@@ -68,7 +75,9 @@ class Book:
 
     @property
     def broken(self) -> bool:
-        """Whether its ceiling is broken for long enough, by numbers or by overloads."""
+        """Whether its ceiling is broken for long enough, by numbers or by overloads, or its sign is wrong."""
+        if self.wrong >= 2:
+            return True
         if self.ceiling is None:
             return False
         lasts = [(self.beyond, self.ceiling[1]), (self.over, 1.0)]
@@ -84,6 +93,9 @@ class Run(RuleBasedStateMachine):
         self.trips: list[Broken] = []
         self.open: Order | None = None
         self.was_off = True
+        self.at = 0
+        self.rested = 0.0
+        self.rests_since: float | None = None
 
     @initialize(
         metered=st.booleans(),
@@ -99,15 +111,17 @@ class Run(RuleBasedStateMachine):
         self.stages = Stages(self.guard, by_hand=not metered)
         self.guard.armed = True
         self.rate = rate
-        self.books = {name: Book(CEILINGS.get(name)) for name in self.guard.traces}
+        self.books = {name: Book(name) for name in self.guard.traces}
         self.trips = []
         self.open = None
         self.was_off = True
+        self.at = 0
+        self.moved()
         self.go_well(1.0, None)
         for _ in range(stages):
             self.climb()
 
-    @precondition(lambda self: self.stages.state is State.CLOSED)
+    @precondition(lambda self: self.stages.state in {State.TAIL, State.CLOSED})
     @rule(metered=st.booleans(), lamp=st.booleans(), stages=st.integers(1, len(STAGES)))
     def begin_again(self, metered: bool, lamp: bool, stages: int) -> None:
         """A run that is over is followed by a new one."""
@@ -132,7 +146,8 @@ class Run(RuleBasedStateMachine):
         if self.guard.armed:
             self.books[name].take(value, outcome, self.t, self.wire)
         self.heed(self.guard.reading(name, value, outcome, self.t, self.wire))
-        assert trace.value == (value if outcome is Outcome.OK else before)
+        good = outcome is Outcome.OK and value is not None and math.isfinite(value)
+        assert trace.value == (value if good else before), "what is no value leaves none"
 
     def heed(self, found: tuple[Broken, ...]) -> None:
         """What is broken is told; what trips is cut."""
@@ -141,6 +156,8 @@ class Run(RuleBasedStateMachine):
             assert broken.text
             if broken.action is Action.TRIP:
                 assert not self.trips, "nothing trips twice"
+                assert broken.trace in self.guard.traces
+                assert broken.limit
                 self.trips.append(broken)
                 self.cut()
 
@@ -151,6 +168,22 @@ class Run(RuleBasedStateMachine):
         self.stages.went_off(self.t)
         self.open = None
         self.was_off = True
+        self.rests_since = None
+
+    def moved(self) -> None:
+        """The source is about to be set: what was dwelt by then counts no more."""
+        self.rested = 0.0
+        self.rests_since = None
+
+    def count_rest(self) -> None:
+        """Add up the time between looks at the clock at both of which the unit was on and its source at rest."""
+        feed = self.guard.feed
+        if feed.moving or feed.on_since is None:
+            self.rests_since = None
+            return
+        if self.rests_since is not None:
+            self.rested += self.now - self.rests_since
+        self.rests_since = self.now
 
     def watch(self) -> None:
         """The clock is looked at."""
@@ -161,9 +194,8 @@ class Run(RuleBasedStateMachine):
                 silent = book.alive is not None and self.wire - book.alive >= LOST * SECOND
                 assert not (silent and self.guard.traces[name].plan.critical), f"{name} is lost"
         self.guard.look_at_source(self.t)
-        index = self.stages.index
+        self.count_rest()
         self.carry_out(self.stages.tick(self.t))
-        assert self.stages.index == index, "time alone changes no stage"
 
     def carry_out(self, orders: list[Order]) -> None:
         """Orders become open questions."""
@@ -182,11 +214,12 @@ class Run(RuleBasedStateMachine):
         reading=st.one_of(
             st.sampled_from([0.0, 0.02, -2.0, 5.5, 20.0, 44.0, 49.9, 50.1, -51.0, 130.0, 201.0, 230.0]),
             st.floats(-300, 300),
+            st.sampled_from([math.nan, math.inf, -math.inf]),
             st.just(Outcome.OVERLOAD),
             st.sampled_from(BAD),
         ),
         times=st.integers(1, 5),
-        apart=st.floats(0.01, 0.6),
+        apart=st.one_of(st.floats(0.01, 0.6), st.just(0.0)),
     )
     def read(self, name: str, reading: float | Outcome, times: int, apart: float) -> None:
         """A meter says something odd, once or some times, while the others say nothing."""
@@ -200,11 +233,47 @@ class Run(RuleBasedStateMachine):
                 self.take(name, reading, Outcome.OK)
             self.watch()
 
-    @rule(seconds=st.one_of(st.floats(0.01, 4.9), st.sampled_from([0.05, 1.0, 2.1, 5.1, 31.0, 70.0])))
+    @precondition(lambda self: self.guard.armed)
+    @rule(
+        name=st.sampled_from(["+B", "-B", "lamp"]),
+        reading=st.sampled_from([20.0, 51.0, -51.0, 201.0, Outcome.OVERLOAD]),
+        times=st.integers(2, 4),
+        apart=st.sampled_from([0.05, 0.3, 0.6]),
+    )
+    def insist(self, name: str, reading: float | Outcome, times: int, apart: float) -> None:
+        """What is beyond a limit, or of the wrong sign, stays so for some readings."""
+        self.read(name, reading, times, apart)
+
+    @rule(seconds=st.one_of(st.floats(0.0, 4.9), st.sampled_from([0.05, 1.0, 2.1, 5.1, 31.0, 70.0, 7200.0])))
     def say_nothing(self, seconds: float) -> None:
-        """Time goes by and no meter speaks."""
+        """Time goes by, or leaps, and no meter speaks."""
         self.now += seconds
         self.watch()
+
+    @rule(seconds=st.floats(0.5, 12.0), look=st.sampled_from([0.25, 0.75, 3.0, 20.0]))
+    def look_seldom(self, seconds: float, look: float) -> None:
+        """All is well, but the clock is looked at coarsely, or not at all, as by a process that gets no turn."""
+        end, next_look = self.now + seconds, self.now + look
+        while self.now < end:
+            self.now += 0.25
+            for name, value in self.healthy().items():
+                if name in self.guard.traces:
+                    self.take(name, value, Outcome.OK)
+            if self.now >= next_look:
+                self.watch()
+                next_look = self.now + look
+
+    @rule(
+        name=st.sampled_from(["+B", "-B", "lamp"]),
+        beyond=st.sampled_from([0.0, 60.0, -60.0, 500.0]),
+        outcome=st.sampled_from([Outcome.FELL, Outcome.STUCK, Outcome.FLASH, Outcome.CLIP]),
+    )
+    def doubt(self, name: str, beyond: float, outcome: Outcome) -> None:
+        """A value that nobody quite believes: it mends nothing, and keeps no trace alive."""
+        alive = self.guard.traces[name].good_wire
+        self.now += 0.1
+        self.take(name, beyond, outcome)
+        assert self.guard.traces[name].good_wire == alive
 
     @rule(seconds=st.floats(0.5, 12.0), silent=st.sampled_from([None, None, None, "sink L", "+B", "lamp"]))
     def go_well(self, seconds: float, silent: str | None) -> None:
@@ -244,8 +313,12 @@ class Run(RuleBasedStateMachine):
             assert error.problem
             assert (stages.state, stages.index) == before
             return
-        up = stages.index - before[1]
-        assert up == (1 if act == "next" else 0) or up <= 0, "only next goes up, by one"
+        change = stages.index - before[1]
+        allowed = {"next": (0, 1), "back": (-1,)}.get(act, (0,))
+        assert change in allowed, "next goes up by one, back down by one, nothing else goes anywhere"
+        self.at = stages.index
+        if stages.state is State.SETTING:
+            self.moved()
         self.carry_out(orders)
 
     @precondition(lambda self: self.open is not None)
@@ -266,8 +339,12 @@ class Run(RuleBasedStateMachine):
             if yes:
                 assert lowest, "a unit that is off is switched on at the lowest stage alone"
                 self.was_off = False
-        up = self.stages.index - before
-        assert up <= 0 or (up == 1 and not yes), "no answer goes up, but a way down that failed leads back"
+        change = self.stages.index - before
+        assert change == 0 or (abs(change) == 1 and not yes), (
+            "no answer leads on; one that it failed leads back"
+        )
+        self.at = self.stages.index
+        self.rests_since = None
 
     @precondition(lambda self: self.stages.state is not State.CLOSED)
     @rule()
@@ -319,6 +396,18 @@ class Run(RuleBasedStateMachine):
         if self.stages.state in {State.TAIL, State.CLOSED, State.STANDING}:
             assert self.was_off
             assert self.guard.feed.on_since is None
+
+    @invariant()
+    def never_off_the_ladder(self) -> None:
+        """Nothing but a request, or the answer that it failed, changes the stage."""
+        assert self.stages.index == self.at
+        assert 0 <= self.at < len(STAGES)
+
+    @invariant()
+    def dwell_counts_only_at_rest(self) -> None:
+        """No more is dwelt than the source has rested with the unit on."""
+        dwelt = self.stages.stage.dwell - self.stages.dwell_left
+        assert dwelt <= self.rested + 1e-6, (dwelt, self.rested)
 
     @invariant()
     def offered_only_when_everything_holds(self) -> None:

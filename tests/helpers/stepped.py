@@ -69,6 +69,7 @@ class Display:
         self._flashes = flashes
         self._finest = finest
         self._decimals = finest
+        self._flashed = False
 
     def show(self, value: float, unit: str) -> str:
         """The line it writes."""
@@ -80,7 +81,9 @@ class Display:
         before, self._decimals = self._decimals, decimals
         if abs(value) >= top:
             return f"{'-' if value < 0 else '+'}OL {unit}"
-        if decimals != before and self._chance.random() < self._flashes:
+        flashes = decimals != before and not self._flashed and self._chance.random() < self._flashes
+        self._flashed = flashes
+        if flashes:
             if decimals < before and self._chance.random() < 0.5:
                 return f"{'-' if value < 0 else '+'}OL {unit}"
             value *= 10.0 ** (before - decimals)
