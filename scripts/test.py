@@ -18,7 +18,7 @@ def main() -> None:
     os.chdir(environment.ROOT)
     chosen = sys.argv[1:]
     whole = all(argument.startswith("--cov") for argument in chosen)
-    spread = ["-n", "2", "--dist", "loadgroup"] if whole else []
+    spread = ["-n", "2", "--dist", "loadscope"] if whole else []
     environment.become([python, "-m", "pytest", *spread, *chosen])
 
 

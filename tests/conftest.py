@@ -5,12 +5,13 @@ import os
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from helpers.outside import COMMON_PRACTICE, PROPERTY
 from hypothesis import HealthCheck, settings
+from xdist.scheduler import LoadScopeScheduling
 
-HERE = Path(__file__).parent
 REAL_TIME = frozenset({"alarm", "commands", "end_to_end", "faults", "recorder", "simbench"})
 """Rooms whose tests start processes and wait for them; side by side they would only get into each other's way."""
 
@@ -28,13 +29,25 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--long", action="store_true", help="also run the tests marked long")
 
 
-# Before xdist looks for the groups.
-@pytest.hookimpl(tryfirst=True)
+class ByRoom(LoadScopeScheduling):
+    """Gives one process all rooms that work against real time, and each other file whole to whoever is free.
+
+    Not by xdist's own groups: pytest 9.2 passes over the name that xdist 3.8 gives a test of a group.
+    """
+
+    def _split_scope(self, nodeid: str) -> str:
+        """What stays together with this test."""
+        file, _, _ = nodeid.partition("::")
+        return "real time" if Path(file).parts[1] in REAL_TIME else file
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> ByRoom:
+    """Share the tests out where there are several processes."""
+    return ByRoom(config, log)
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leave tests marked long out unless asked for, and say what runs in one process where there are several."""
-    for item in items:
-        room = item.path.relative_to(HERE).parts[0]
-        item.add_marker(pytest.mark.xdist_group("real time" if room in REAL_TIME else str(item.path)))
+    """Leave tests marked long out unless asked for."""
     if config.getoption("--long"):
         return
     kept = [item for item in items if item.get_closest_marker("long") is None]
