@@ -189,9 +189,10 @@ def test_a_single_rail_unit_begins_with_one_rail(pad: Pad) -> None:
 
 def test_the_preview_says_what_is_watched_and_what_is_not_guarded(pad: Pad) -> None:
     pad.press(HALL)
-    assert pad.watched[0] == "lamp: above 35 % of the voltage applied"
+    lamp = "more than 12 % of the voltage applied over its healthy figure, up by 25 % within 60 s"
+    assert pad.watched[0] == f"lamp: {lamp}"
     assert pad.watched[1] == "+B: above 50.00 V, too low, too high, wrong sign, apart from -B"
-    assert pad.bare == ["heat sinks"]
+    assert pad.bare == ["what only a person hears, sees and smells"]
     assert len(pad.form.preview.ladder.rungs) == 6
 
 
@@ -203,7 +204,8 @@ def test_a_ladder_has_a_rung_for_each_lamp(pad: Pad) -> None:
         "100 W lamp",
         "direct",
     ]
-    assert "60 % of the voltage applied behind the 40 W lamp" in pad.watched[0]
+    # What is healthy follows the lamp that is fitted.
+    assert "over its healthy figure" in pad.watched[0]
 
 
 def test_a_meter_that_is_left_out_guards_nothing_and_is_said_to(pad: Pad) -> None:
