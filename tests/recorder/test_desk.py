@@ -175,7 +175,8 @@ def test_a_recorder_that_dies_leaves_the_recipe_of_a_network_cut(board: LiveBenc
     here = opened(bench_text(board, "board", FAR_HANDS))
     port = int(board.address("bench supply").split("::")[2])
     off = "0,0|0,OFF|OFF,0|OFF,OFF"
-    assert here.desk.recipe() == [("127.0.0.1", port, "OUTP OFF,(@1,2)\n", "OUTP? (@1,2)\n", off)]
+    volts = ["MEAS:VOLT? (@1)\n", "MEAS:VOLT? (@2)\n"]
+    assert here.desk.recipe() == [("127.0.0.1", port, "OUTP OFF,(@1,2)\n", "OUTP? (@1,2)\n", off, volts)]
 
 
 def test_a_supply_on_a_serial_line_cannot_be_cut_by_another_process(board: LiveBench, opened: Open) -> None:
