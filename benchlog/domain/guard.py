@@ -170,13 +170,15 @@ class Guard(Situation):
     # --- a clip that is moved -------------------------------------------------------------------
 
     def watched_without(self, name: str, t: int) -> bool:
-        """Whether a critical trace other than that one is believed, and has a limit armed that trips."""
+        """Whether a critical trace other than that one is believed, and has a limit armed that trips without it."""
         return any(
             other != name
             and trace.plan.critical
             and self.shown(trace) is not None
             and any(
-                self._action(watch.limit) is Action.TRIP and self._arms_in(watch, t) <= 0.0
+                self._action(watch.limit) is Action.TRIP
+                and name not in (watch.limit.trace, *watch.limit.others)
+                and self._arms_in(watch, t) <= 0.0
                 for watch in self._watches[other]
             )
             for other, trace in self.traces.items()

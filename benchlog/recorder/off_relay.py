@@ -220,6 +220,8 @@ class HeldRelay(abc.ABC):
         if not self._on.is_set():
             return  # A cut came before.
         self._on.clear()
+        # Before anybody is told: who hears of it may wait for a lock, and this thread alone lets go.
+        self._release()
         log.error("%s: %s", self.name, reason)
         if self._proving:
             self._lost = reason

@@ -186,8 +186,10 @@ class SwitchOff:
         def ended(finding: Finding) -> None:
             if finding.outcome is CutOutcome.VERIFIED:
                 self._put_off = True
-                for switch in self.switches if not self.by_hand_alone else ():
-                    self._proven[switch.name] = wire_now()
+                # A hand that was not asked has proven nothing.
+                for switch in self.switches:
+                    if switch.automatic:
+                        self._proven[switch.name] = wire_now()
             done(finding)
 
         self._pause = Pause(self.switches, self._evidence, self._seen_falling, self._means.clock.rate, ended)

@@ -139,6 +139,17 @@ def test_the_last_armed_critical_trace_cannot_rest() -> None:
     run.touch("+B")
 
 
+def test_a_limit_that_needs_the_clip_in_hand_guards_nothing_without_it() -> None:
+    run = Moved(plan_of(PLUS, MINUS, limits=[APART], source=DIRECT, stages=WAITS[1:]))
+    for name in ("+B", "-B"):
+        run.give(name, 0.0)
+    run.begin()
+    run.play(8.0, {"+B": 17.0, "-B": -17.0})
+    assert run.guard.arming(run.t) == [0.0]
+    assert "last critical" in run.refused("+B")
+    assert "last critical" in run.refused("-B")
+
+
 def test_one_meter_alone_never_rests_and_a_supply_has_no_clip() -> None:
     run = Moved(plan_of(PLUS, limits=CEILINGS[:1], source=DIRECT))
     run.give("+B", 0.0)

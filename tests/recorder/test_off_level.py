@@ -26,6 +26,7 @@ class Bench:
         self.high = high
         self.permitted = True
         self.lost: list[str] = []
+        self.in_as_told = True
         self.asked: list[tuple[str, bool, int]] = []
         """What was asked of the person, whether the relay was in then, and how often it had moved."""
         self.answers = iter([True] * 9)
@@ -40,8 +41,13 @@ class Bench:
             high=high,
             drop_out=DROP_OUT,
             permit=lambda: self.permitted,
-            on_lost=self.lost.append,
+            on_lost=self.hears,
         )
+
+    def hears(self, reason: str) -> None:
+        """Who is told may wait for a lock: the line must be let go by then."""
+        self.in_as_told = self.relay._held
+        self.lost.append(reason)
 
     def open(self, rest: frozenset[str]) -> HeldPort:
         return self.port.afresh(rest, falls=self.high)
@@ -97,6 +103,8 @@ def test_a_guard_that_stands_still_lets_it_go_and_never_back_in(bench: Bench) ->
     bench.permitted = False
     until(lambda: not bench.pulled_in, "its drop")
     bench.permitted = True
+    until(lambda: bench.lost, "who is told")
+    assert not bench.in_as_told
     assert bench.lost == ["a meter or the watch stood still, so its beat did, and it stays out"]
     moved = bench.far.clicks()
     bench.relay._thread.join(4 * off_level.BEAT)
@@ -109,6 +117,7 @@ def test_a_computer_that_slept_lets_it_go(bench: Bench, monkeypatch: pytest.Monk
     awake = off_relay._now
     monkeypatch.setattr(off_relay, "_now", lambda: awake() + 3600.0)
     until(lambda: not bench.pulled_in, "its drop")
+    until(lambda: bench.lost, "who is told")
     assert len(bench.lost) == 1
 
 
