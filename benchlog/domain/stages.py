@@ -48,7 +48,7 @@ TOLD_TAIL = 10.0
 NOTHING_SHOWS = "No meter shows that the unit is off. Pull the plug, then say so."
 
 LONGEST_DRILL = 120.0
-"""Plan seconds in which a person must have switched off for practice."""
+"""Plan seconds in which a person must have switched off, for practice or for a change: limits rest meanwhile."""
 
 LIVE = frozenset(State) - {State.STANDING, State.SWITCHING_OFF, State.TAIL, State.CLOSED}
 """States in which the unit may be on, or is about to be again."""
@@ -89,13 +89,15 @@ class Stages:
         self.drilled = not by_hand
         self.reached = -1
         """The highest stage the unit was on at; -1 before the first."""
+        self.asked_on = False
+        """Whether it was ever asked to be on: it may be, whatever was answered."""
         self._before = 0
         # A plan that changes nothing is taken as it stands; else what is fitted is asked for from the first stage on.
         self._fitted = None if self.plan.changes else self.plan.fitted_at(0)
         self._dwell_from: int | None = None
         self._dwelt = 0
         self._awaiting = Awaiting(guard)
-        self._drill_since = 0
+        self._off_asked = 0
         self._off_at = 0
         self._seen_off = self._told_off = False
         self.held_open = False
@@ -265,6 +267,7 @@ class Stages:
             self.guard.feed.switch(False, t)
             return self._change()
         if outcome is CutOutcome.UNKNOWN:
+            self._off_asked = t
             return [Order("ask", "switch_off", NOTHING_SHOWS, {"change": True, "plug": True})]
         self.state = State.SWITCHING_OFF
         return [Order("switch_off", "tripped", "the unit was not seen to go off for the change")]
@@ -326,6 +329,8 @@ class Stages:
         if self.state is State.DRILL:
             return self._wait_for_drill(t)
         if self.state is State.GOING_OFF:
+            if t - self._off_asked >= LONGEST_DRILL * SECOND:
+                return self.was_put_off(CutOutcome.STILL_LIVE, t)
             self._let_fall(t)
         self._count_dwell(t)
         if self.state is State.MOVING and not self.guard.feed.moving:
@@ -342,7 +347,7 @@ class Stages:
             return []
         if not self.drilled:
             self.state = State.DRILL
-            self._drill_since = t
+            self._off_asked = t
             # The rails are about to fall on purpose: low limits rest as for any move.
             self.guard.feed.begin_move(self.guard.feed.target, t)
             return [Order("ask", "switch_off", "Drill: switch the unit off now.", {"drill": True})]
@@ -351,7 +356,7 @@ class Stages:
 
     def _wait_for_drill(self, t: int) -> list[Order]:
         """Low limits rest until the drill is over, however long a person needs; but not for ever."""
-        if t - self._drill_since >= LONGEST_DRILL * SECOND:
+        if t - self._off_asked >= LONGEST_DRILL * SECOND:
             return self.was_drilled(False, t)
         self._let_fall(t)
         return []
@@ -377,11 +382,8 @@ class Stages:
     def awaited(self, t: int) -> Sequence[Awaited]:
         """What must hold before the next stage is offered: the dwell first, the waits, and what is doubted."""
         left = self.dwell_left
-        found = [
-            Awaited(f"dwell {self.stage.dwell:g} s", left <= 0.0, f"{left:.0f} s left" if left > 0 else "")
-        ]
         return [
-            *found,
+            Awaited(f"dwell {self.stage.dwell:g} s", left <= 0.0, f"{left:.0f} s left" if left > 0 else ""),
             *self._awaiting.said(self.stage, t, here=self.state in AT_STAGE and not self.astray()),
         ]
 
@@ -395,11 +397,12 @@ class Stages:
         self._awaiting.begin()
         if self.plan.fitted_at(index) == self._fitted:
             return self._set_source(t)
-        return self._change() if self.guard.feed.on_since is None else self._go_off()
+        return self._change() if self.guard.feed.on_since is None else self._go_off(t)
 
-    def _go_off(self) -> list[Order]:
+    def _go_off(self, t: int) -> list[Order]:
         """Off first: what is to be changed carries the mains."""
         self.state = State.GOING_OFF
+        self._off_asked = t
         if not self.by_hand:
             return [Order("pause")]
         text = f"Switch the unit off, to {self.plan.fitted_at(self.index).words}."
@@ -433,6 +436,7 @@ class Stages:
 
     def _switch_on(self) -> list[Order]:
         self.state = State.SWITCHING_ON
+        self.asked_on = True
         if self.by_hand:
             return [Order("ask", "switch_on", "Hands out. Switch the unit on.")]
         return [Order("switch_on")]

@@ -70,6 +70,7 @@ class Run:
         self._orders = Orders(self, self._news, means, set_supply)
         self._ending: tuple[str, str] | None = None
         self._was_on = False
+        self._cut_before = 0  # How often it was cut before it was armed.
         self._anchored = 0
 
     def reading(self, job: str, reading: Reading) -> bool:
@@ -186,9 +187,12 @@ class Run:
         if self.session is not None:
             raise BadInput("arm", "this run has been armed", "load the plan again for a new run")
         self._check_proven()
+        cuts = self._cut_before
         faults = without_reading(self.guard)
         if faults:
             raise BadInput.of(faults)
+        if self._cut_before != cuts:
+            raise BadInput("arm", "it was cut while its meters were waited for", "begin again")
 
     def _check_proven(self) -> None:
         failed = self._means.left_up.failed
@@ -235,6 +239,7 @@ class Run:
     def cut(self, reason: str, ending: str = Ending.STOPPED) -> None:
         """The operator's cut, or one for want of an operator; before a run is armed it ends a proof."""
         if self.session is None:
+            self._cut_before += 1
             self.off.let_go()
             self._means.prompts.drop()
             return
@@ -310,7 +315,7 @@ class Run:
             self._ending = (ending, reason)
             self.off.begin(t, called=broken is not None or self.off.by_hand)
             self.draining.begin(t)
-            was_on = self._was_on = self.is_on or self.stages.live
+            was_on = self._was_on = self.is_on or self.stages.live or self.stages.asked_on
             self.dial.went_off(was_on=was_on)
             self.guard.armed = False
             self.guard.feed.switch(False, t)

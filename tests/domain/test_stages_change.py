@@ -10,7 +10,7 @@ from benchlog.domain.offproof import CutOutcome
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import LimitKind
 from benchlog.domain.plan_stage import StagePlan
-from benchlog.domain.stages import State
+from benchlog.domain.stages import LONGEST_DRILL, State
 from benchlog.errors import BadInput
 
 WALL = HALL.replace("lamp_watts=100.0", "lamp_watts=40.0")
@@ -97,6 +97,16 @@ def test_a_unit_that_stays_on_trips() -> None:
     run.next()
     (order,) = run.stages.was_put_off(CutOutcome.STILL_LIVE, run.t)
     assert (order.what, order.kind) == ("switch_off", "tripped")
+
+
+def test_limits_do_not_rest_for_ever_for_a_person_who_does_not_switch_off() -> None:
+    run = on_the_first(by_hand=True)
+    run.next()
+    run.play(LONGEST_DRILL - 5.0, {"mains": 230.0, "lamp": 110.0, "+B": 22.9})
+    assert state(run) is State.GOING_OFF
+    run.play(10.0, {"mains": 230.0, "lamp": 110.0, "+B": 22.9})
+    assert state(run) is State.SWITCHING_OFF
+    assert run.orders[-1].text == "the unit was not seen to go off for the change"
 
 
 def test_where_nothing_shows_it_the_plug_is_asked_for_and_a_person_tells() -> None:

@@ -4,14 +4,16 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from helpers.rig import LAMP_HIGH, Rig, in_thread, live
+from helpers.rig import LAMP_HIGH, Rig, in_thread, live, off_event
 from helpers.stand_ins import Switch, volts
 from helpers.watched import AMPS, BENCH_SUPPLY, DIRECT, PLUS, STATE, VOLTS, plan_text
 
+from benchlog.domain.guard import Guard
 from benchlog.domain.reading import Function, Outcome, Reading
 from benchlog.domain.stages import State
-from benchlog.errors import BadInput, Full, StoreError
+from benchlog.errors import BadInput, Fault, Full, StoreError
 from benchlog.recorder import arming, messages
+from benchlog.recorder import run as running
 from benchlog.recorder.clock import SECOND, wire_now
 from benchlog.store import query
 from benchlog.store.append import SessionWriter
@@ -62,6 +64,19 @@ def test_arming_waits_for_a_meter_that_is_slow(rig: Rig) -> None:
     rig.read("lamp")
     armed.join(30.0)
     assert rig.run.session is not None
+
+
+def test_a_cut_while_arming_waits_for_a_meter_ends_the_arming(
+    rig: Rig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def cut_meanwhile(guard: Guard) -> list[Fault]:
+        rig.run.cut("cut by the operator")
+        return arming.without_reading(guard)
+
+    monkeypatch.setattr(running, "without_reading", cut_meanwhile)
+    with pytest.raises(BadInput, match="it was cut while its meters were waited for"):
+        rig.arm()
+    assert rig.run.session is None
 
 
 def test_a_reading_of_long_ago_is_none(rig: Rig, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -331,6 +346,17 @@ def test_a_unit_that_was_not_switched_on_stays_off(rig: Rig) -> None:
     assert rig.state is State.STANDING
     assert rig.outbox.events("on")[0].text == "mains relay: the port broke."
     assert rig.switches[0].did == ["prove", "on", "off"]
+
+
+def test_off_before_anybody_has_said_that_it_is_on_is_followed_as_if_it_were(make: Make) -> None:
+    rig = make(Switch(automatic=False))
+    rig.arm()
+    rig.run.act("next")
+    rig.answer("set_dial")
+    rig.until_state(State.SWITCHING_ON)
+    rig.run.act("off")
+    assert off_event(rig).data["was_on"] is True
+    assert not rig.run.proven_off
 
 
 def test_a_source_that_is_turned_unasked_is_noticed(rig: Rig) -> None:
