@@ -20,7 +20,7 @@ LONGEST_AGO = 3600.0
 
 
 class Teller:
-    """Hears what a person tells of one run; `lock` is the run's guard lock."""
+    """Hears what a person tells of one run."""
 
     def __init__(self, stages: Stages, news: StageNews, means: Means) -> None:
         self._stages = stages
@@ -32,7 +32,7 @@ class Teller:
         outlet = self._means.outlet
         writer = outlet.writer
         if writer is None:
-            raise BadInput("remark", "no run is open", "arm a plan first")
+            raise BadInput("note", "no run is open", "arm a plan first")
         t = self._means.session_time(self._then(ago))
         writer.add_remark(RemarkRow(identity, t, text))
         outlet.send(messages.Event(t=t, kind="remark", text=text))
