@@ -50,10 +50,12 @@ def _size(trace: Trace, value: float) -> float:
 
 
 def _rise(now: Situation, limit: Limit, t: int) -> Beyond | None:
-    trace, since = now.traces[limit.trace], now.still_since(limit)
-    # Nothing from before it was armed: what an inrush or a move has left behind is no rise.
-    rows = trace.recent(min(limit.window, (t - since) / SECOND), t)
-    found = risen([_size(trace, value) for _, value in rows])
+    trace, (still, armed) = now.traces[limit.trace], now.still_since(limit)
+    # What an inrush or a move has left low is no start of a rise. Twice the window, so that what stood before its
+    # lowest is known wherever that lies.
+    rows = trace.recent(min(2.0 * limit.window, (t - still) / SECOND), t)
+    begins = max(armed, t - int(limit.window * SECOND))
+    found = risen([_size(trace, value) for _, value in rows], sum(at < begins for at, _ in rows))
     if found is None:
         return None
     first, last = found

@@ -108,11 +108,12 @@ class Situation:
             share = most_on_lamp(self.reference, applied, self.lamp_watts, limit.over_healthy)
         return share * max(applied, least)
 
-    def still_since(self, limit: Limit) -> int:
-        """Plan time since which a limit on a rise may look: it is armed, and nobody has turned a trimmer."""
+    def still_since(self, limit: Limit) -> tuple[int, int]:
+        """Plan times since which nobody has turned anything, and since which a limit on a rise is armed."""
         feed = self.feed
-        since = max(feed.steady_since or 0, feed.on_since or 0, self.touched or 0)
-        return since + int((limit.after_steady if limit.after_steady is not None else RISE_AFTER) * SECOND)
+        still = max(feed.steady_since or 0, feed.on_since or 0, self.touched or 0)
+        after = limit.after_steady if limit.after_steady is not None else RISE_AFTER
+        return still, still + int(after * SECOND)
 
     def rests(self, limit: Limit) -> bool:
         """Whether a limit rests: until a reservoir has followed the source down, or while nothing tells its bound."""

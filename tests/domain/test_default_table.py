@@ -81,6 +81,23 @@ class TestLampInDwell:
             bench.now += 0.25
             assert bench.give("lamp", value) == ()
 
+    def test_what_comes_back_from_a_dip_has_not_risen(self) -> None:
+        bench = watched(LAMP, limits=self.LIMITS)
+        bench.play(20.0, {"lamp": 22.0})
+        # Armed in the middle of the dip: what it read before still counts.
+        bench.play(15.0, {"lamp": 17.0})
+        for _ in range(3):
+            bench.play(12.0, {"lamp": 22.0})
+            bench.play(4.0, {"lamp": 17.0})
+        assert bench.found == []
+
+    def test_a_rise_is_found_behind_a_dip_too(self) -> None:
+        bench = watched(LAMP, limits=self.LIMITS)
+        bench.play(50.0, {"lamp": 22.0})
+        bench.play(4.0, {"lamp": 17.0})
+        bench.play(10.0, {"lamp": 28.0})
+        assert len(bench.trips) == 1
+
     def test_a_dark_lamp_may_glimmer(self) -> None:
         bench = watched(LAMP, limits=self.LIMITS)
         bench.play(60.0, {"lamp": 2.0})

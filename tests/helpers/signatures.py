@@ -86,9 +86,9 @@ def shortened(text: str, share: float = 0.25) -> str:
     return re.sub(r"dwell = ([\d.]+)", lambda found: f"dwell = {share * float(found[1])}", text)
 
 
-def long_at_the_top(text: str, seconds: float, more: str = "") -> str:
+def long_at_the_top(text: str, seconds: float, more: str = "", short: Plan = shortened) -> str:
     """A plan with more limits, that stays so long at its last stage."""
-    *ladder, top = re.split(r"(?m)^(?=\[\[stage\]\])", shortened(text))
+    *ladder, top = re.split(r"(?m)^(?=\[\[stage\]\])", short(text))
     return "".join(ladder) + more + "\n" + re.sub(r"dwell = [\d.]+", f"dwell = {seconds}", top)
 
 
@@ -326,7 +326,10 @@ SIGNATURES = (
         *(8, "intermittent joint", "amplifier", "intermittent", DONE, TOP),
         says="leapt",
         true=joint_is_bad,
-        plan=from_forty,
+        # Long enough that a bad spell falls among the readings of any run.
+        plan=partial(long_at_the_top, seconds=150.0, short=from_forty),
+        # A spell may come just as it would be offered.
+        patience=600.0,
     ),
     Signature(
         *(8, "dirty wiper", "amplifier", "dirty-wiper", TRIPPED, FROM_60),

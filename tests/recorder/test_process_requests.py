@@ -111,7 +111,7 @@ def test_before_arming_only_what_needs_no_run_is_done(near: Inside, board: LiveB
     opened(near, board)
     near.load(PLAN)
     assert refusal(near, Act(id=0, what="next")) == "next: nothing is armed; arm the plan first."
-    assert refusal(near, Remark(id=0, remark="x", text="hum")).startswith("remark: no run is open")
+    assert refusal(near, Remark(id=0, remark="x", text="hum")).startswith("note: no run is open")
     said = refusal(near, Arm(id=0, session=new_id(), folder="/nowhere"))
     assert "bench supply: is not proven; prove it first." in said
     near.request(Cut(id=0))

@@ -397,7 +397,7 @@ def test_what_warns_is_told_and_kept_and_goes_on(rig: Rig) -> None:
 
 
 def test_a_remark_is_kept_with_its_time(rig: Rig) -> None:
-    with pytest.raises(BadInput, match="remark: no run is open"):
+    with pytest.raises(BadInput, match="note: no run is open"):
         rig.run.teller.remark("1", "hum")
     path = rig.arm()
     rig.run.teller.remark("0192", "hum on the left")
