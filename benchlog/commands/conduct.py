@@ -32,8 +32,8 @@ class Controls(Protocol):
     def answer(self, prompt: int, yes: bool) -> None:
         """Answer what was asked under that number."""
 
-    def touch(self, what: str, request: messages.Request) -> None:
-        """Move a clip, turn a trimmer or set a limit; `what` is the word it is refused by."""
+    def tell(self, request: messages.Request) -> None:
+        """Tell what was seen, read or touched at the live bench; whatever is refused of it comes back."""
 
     def cut(self) -> None:
         """The operator's cut."""
@@ -53,6 +53,9 @@ class Person(Protocol):
 
     def never_mind(self) -> None:
         """Whatever was asked so far is void: the unit is to go off."""
+
+    def stands(self, stage: messages.Stage) -> None:
+        """Where the run stands now, with what it waits for."""
 
     def goes_on(self, stage: messages.Stage) -> str:
         """What to do now that the next stage is offered (`ready`), or could not be set (`standing`, `held`).
@@ -122,6 +125,7 @@ class Conductor:
         self._lock = threading.Lock()
         # Under the lock, as acts come from the person's thread as well.
         self._acts: dict[int, tuple[str, Then]] = {}
+        self._told: set[int] = set()
         self._begun = False
         self._left = False
 
@@ -150,10 +154,10 @@ class Conductor:
         with self._lock:
             self._post(what, stage, self._person.refused)
 
-    def touch(self, what: str, request: messages.Request) -> None:
-        """What the person has a hand on; where it is refused, they are told."""
+    def tell(self, request: messages.Request) -> None:
+        """What the person saw, read or has a hand on; where it is refused, they are told."""
         with self._lock, contextlib.suppress(LinkError):
-            self._acts[self._recorder.post(request)] = (what, self._person.refused)
+            self._told.add(self._recorder.post(request))
 
     def answer(self, prompt: int, yes: bool) -> None:
         """The person's answer; one to a prompt that was taken back meanwhile is refused, and that is all."""
@@ -223,6 +227,7 @@ class Conductor:
             self.course.stages.append(stage.name)
         self._set_once = self._set_once or stage.state != State.STANDING
         waits = stage.state in (State.READY, State.HELD) or (stage.state == State.STANDING and self._set_once)
+        self._person.stands(stage)
         what = self._person.goes_on(stage) if waits else ""
         if what:
             with self._lock:
@@ -230,14 +235,20 @@ class Conductor:
 
     def _on_answer(self, message: messages.Done | messages.Refused) -> None:
         with self._lock:
+            told = message.id in self._told
+            self._told.discard(message.id)
             what, refused = self._acts.pop(message.id, ("", _withdrawn))
-        if not what or isinstance(message, messages.Done):
+        if isinstance(message, messages.Done):
             return
         error = _refusal(message)
-        # The recorder names the act where the run does not allow it, or is over: `act` where there is none.
-        if error.place not in (what, "act"):
-            raise error
-        refused(error)
+        if told:
+            # Whatever it names, a spot or a trace, nothing of the run hangs on it.
+            self._person.refused(error)
+        elif what:
+            # The recorder names the act where the run does not allow it, or is over: `act` where there is none.
+            if error.place not in (what, "act"):
+                raise error
+            refused(error)
 
 
 def _withdrawn(_: BadInput) -> None:

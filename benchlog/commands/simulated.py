@@ -156,6 +156,9 @@ class Hands:
     def never_mind(self) -> None:
         """The simulated person hears the alarm for itself."""
 
+    def stands(self, stage: messages.Stage) -> None:
+        """Nothing of its plans asks for what only a person can tell."""
+
     def goes_on(self, stage: messages.Stage) -> str:
         """This person goes up whenever the next stage is offered, and gives up what could not be set."""
         return {State.READY: "next", State.HELD: "off"}.get(State(stage.state), "close")

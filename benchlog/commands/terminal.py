@@ -8,6 +8,7 @@ from typing import TextIO
 import msgspec
 
 from benchlog.commands.conduct import Controls
+from benchlog.domain.observed import Observation
 from benchlog.domain.stages import State
 from benchlog.errors import BadInput, Fault
 from benchlog.recorder import messages
@@ -18,13 +19,24 @@ UNSAID = ("meter", "asked", "off", "closed", "moving", "steady", "may sleep")
 KEYS = {"": "next", "next": "next", "h": "hold", "r": "resume", "b": "back", "o": "off", "q": "close"}
 YES, NO = ("", "y", "yes"), ("n", "no")
 
+_TELLS: dict[str, Callable[[str], messages.Request]] = {
+    "clip": lambda name: messages.Clip(id=0, trace=name),
+    "trimmer": lambda _: messages.Trimmer(id=0),
+    "idle": lambda name: messages.IdleSet(id=0, trace=name),
+    "saw": lambda what: messages.Observe(id=0, what=what.lower()),
+}
+"""What is told of the live bench, by its first word."""
+_SEEN = frozenset(one.value for one in Observation)
+
 
 class Terminal:
     """A person who types; lines are read in a thread of their own, where nothing waits for anything.
 
     A line answers the open prompt (Enter: done, n: not), or it is an act: Enter next, h hold, r resume,
     b back, o off, q close, c cut; `clip +B` as that clip is taken in hand and again as it is on, `trimmer` as one
-    is turned. That the unit is off after a cut must be typed out: the Enter that was meant for
+    is turned, `idle L` as the idle of that trace is set and again where it is not; `saw lamp dark` tells what was
+    seen, heard or felt. Where a spot is to be measured any other line is what was read there, and `skip` leaves it
+    out. That the unit is off after a cut must be typed out: the Enter that was meant for
     another prompt must not say so. Of several prompts the last one counts, but none takes that one's place.
 
     Where standard input has ended nobody is there. Prompts are answered no, and the run goes off at once, unless
@@ -47,6 +59,9 @@ class Terminal:
         self._ended = False
         self._typed = False
         self._offered = -1
+        self._spot = ""
+        """The spot that is to be measured now; empty where none is."""
+        self._hinted: set[str] = set()
 
     def attend(self, run: Controls) -> None:
         """Begin to listen; what is typed is done to `run`."""
@@ -69,6 +84,23 @@ class Terminal:
         """Let go of an open prompt: the recorder has taken it back."""
         with self._lock:
             self._open = None
+
+    def stands(self, stage: messages.Stage) -> None:
+        """Ask for what only a person can tell of this stage, once: a spot, or what they see."""
+        with self._lock:
+            before, self._spot = self._spot, stage.spot
+        if stage.spot and stage.spot != before:
+            self._ask_spot()
+        if stage.state == State.SETTING:
+            self._hinted.clear()
+        elif stage.state == State.DWELLING:
+            for what, holds, _ in stage.waits:
+                if what in _SEEN and not holds and what not in self._hinted:
+                    self._hinted.add(what)
+                    self._tell(f"> Say when it is so.  [saw {what}]")
+
+    def _ask_spot(self) -> None:
+        self._tell(f"> Measure {self._spot}.  [what it reads, or skip]")
 
     def goes_on(self, stage: messages.Stage) -> str:
         """Next where the run goes on by itself, off or close where only a person could go on and none is there."""
@@ -93,16 +125,20 @@ class Terminal:
         return ""
 
     def refused(self, error: BadInput) -> None:
-        """Say why what was typed is not done."""
+        """Say why what was typed is not done; a spot is asked for again."""
         self._tell(f"> {error}")
+        if self._spot:
+            self._ask_spot()
 
     def _listen(self, run: Controls) -> None:
         for line in self._lines:
             words = line.split(maxsplit=1)
-            if words and words[0].lower() in ("clip", "trimmer"):
-                self._touched(words[0].lower(), words[1].strip() if len(words) > 1 else "", run)
+            what = words[0].lower() if words else ""
+            if what in _TELLS:
+                self._typed = True
+                run.tell(_TELLS[what](words[1].strip() if len(words) > 1 else ""))
             else:
-                self._heard(line.strip().lower(), run)
+                self._heard(line.strip(), run)
         with self._lock:
             self._ended = True
             prompt, self._open = self._open, None
@@ -111,14 +147,9 @@ class Terminal:
         if prompt is not None:
             run.answer(prompt.prompt, False)
 
-    def _touched(self, what: str, name: str, run: Controls) -> None:
-        """A clip by the name of its trace, or a trimmer."""
+    def _heard(self, typed: str, run: Controls) -> None:
         self._typed = True
-        request = messages.Clip(id=0, trace=name) if what == "clip" else messages.Trimmer(id=0)
-        run.touch(what, request)
-
-    def _heard(self, word: str, run: Controls) -> None:
-        self._typed = True
+        word = typed.lower()
         if word == "c":
             run.cut()
             return
@@ -126,6 +157,7 @@ class Terminal:
             prompt = self._open
             answers = prompt is not None and word in (*(("off",) if _typed_out(prompt) else YES), *NO)
             self._open = None if answers else prompt
+            spot = self._spot
         if prompt is not None and answers:
             run.answer(prompt.prompt, word not in NO)
         elif word == "" and prompt is not None:
@@ -134,6 +166,8 @@ class Terminal:
             self._tell("> Not ready yet.")
         elif word in KEYS:
             run.act(KEYS[word], self._offered)
+        elif spot and prompt is None:
+            run.tell(messages.Spot(id=0, name=spot, text="" if word == "skip" else typed))
         else:
             self._tell("> Type Enter, h, r, b, o, q or c.")
 

@@ -53,6 +53,10 @@ class Awaiting:
             self.observed.pop(other, None)
         self.observed[what] = t
 
+    def due(self, stage: StagePlan) -> str:
+        """The first spot of a stage that was neither read nor skipped; empty where none is left."""
+        return next((spot.name for spot in stage.spot if spot.name not in self.spots), "")
+
     def said(self, stage: StagePlan, t: int, *, here: bool) -> list[Awaited]:
         """Each thing awaited; `here`: it is on, stands where it should, and nobody is about to set another."""
         found = []

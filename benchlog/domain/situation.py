@@ -7,6 +7,7 @@ from benchlog.domain.plan_trace import Role
 from benchlog.domain.reference import Reference, most_on_lamp
 from benchlog.domain.trace import SECOND, Trace
 from benchlog.domain.watch import RISE_AFTER
+from benchlog.errors import BadInput
 
 SOURCE_MEANS = 2.0
 """Below this many volts a source is as good as off."""
@@ -85,6 +86,16 @@ class Situation:
     def lamp_watts(self) -> float:
         """The lamp the unit stands behind just now, W; 0 for none."""
         return self.feed.lamp_watts
+
+    def idle_is_set(self, name: str) -> bool:
+        """Whether the idle of that trace is set from now on; asked again, it is not. BadInput where it shows none."""
+        idle = self.plan.of_role(Role.IDLE)
+        if all(trace.name != name for trace in idle):
+            known = ", ".join(trace.name for trace in idle)
+            fix = f"name one of {known}" if known else "no trace of this plan shows one"
+            raise BadInput(name or "idle", "shows no idle", fix)
+        self.idle_set ^= {name}
+        return name in self.idle_set
 
     def bound(self, limit: Limit) -> float | None:
         """The bound of a high or low limit just now; None where nobody knows what to hold it against."""

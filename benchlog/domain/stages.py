@@ -10,6 +10,7 @@ from enum import StrEnum
 from typing import Any
 
 from benchlog.domain.awaiting import Awaited, Awaiting
+from benchlog.domain.dwell import Dwell
 from benchlog.domain.guard import Guard
 from benchlog.domain.observed import Observation
 from benchlog.domain.offproof import CutOutcome
@@ -94,8 +95,7 @@ class Stages:
         self._before = 0
         # A plan that changes nothing is taken as it stands; else what is fitted is asked for from the first stage on.
         self._fitted = None if self.plan.changes else self.plan.fitted_at(0)
-        self._dwell_from: int | None = None
-        self._dwelt = 0
+        self.dwell = Dwell()
         self._awaiting = Awaiting(guard)
         self._off_asked = 0
         self._off_at = 0
@@ -195,6 +195,11 @@ class Stages:
     def observe(self, what: Observation, t: int) -> None:
         """A person tells what they see, hear, smell or feel now."""
         self._awaiting.observe(what, t)
+
+    @property
+    def spot_due(self) -> str:
+        """The spot of this stage that is to be read now; empty where none is left, or the source moves."""
+        return self._awaiting.due(self.stage) if self.state in (State.DWELLING, State.HELD) else ""
 
     def spot_asked(self, name: str) -> Spot:
         """The spot of that name at this stage; BadInput where it has none, or is not on at it."""
@@ -367,23 +372,19 @@ class Stages:
             self.guard.feed.begin_move(self.guard.feed.target, t)
 
     def _count_dwell(self, t: int) -> None:
-        """Dwell counts only while the source rests, and rests where it should."""
         resting = self.state in (State.DWELLING, State.READY, State.HELD) and not self.guard.feed.moving
-        counting = resting and self.astray() is None
-        if counting and self._dwell_from is not None:
-            self._dwelt += t - self._dwell_from
-        self._dwell_from = t if counting else None
+        self.dwell.count(t, resting=resting and self.astray() is None)
 
     @property
     def dwell_left(self) -> float:
         """Plan seconds of dwell that remain at this stage."""
-        return max(self.stage.dwell - self._dwelt / SECOND, 0.0)
+        return self.dwell.left(self.index, self.stage.dwell)
 
     def awaited(self, t: int) -> Sequence[Awaited]:
         """What must hold before the next stage is offered: the dwell first, the waits, and what is doubted."""
-        left = self.dwell_left
+        left, dwell = self.dwell_left, self.dwell.of(self.index, self.stage.dwell)
         return [
-            Awaited(f"dwell {self.stage.dwell:g} s", left <= 0.0, f"{left:.0f} s left" if left > 0 else ""),
+            Awaited(f"dwell {dwell:g} s", left <= 0.0, f"{left:.0f} s left" if left > 0 else ""),
             *self._awaiting.said(self.stage, t, here=self.state in AT_STAGE and not self.astray()),
         ]
 
@@ -392,8 +393,7 @@ class Stages:
     def _set(self, index: int, t: int) -> list[Order]:
         self._before = self.index
         self.index = index
-        self._dwelt = 0
-        self._dwell_from = None
+        self.dwell.begin()
         self._awaiting.begin()
         if self.plan.fitted_at(index) == self._fitted:
             return self._set_source(t)

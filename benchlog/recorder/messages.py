@@ -128,6 +128,12 @@ class Trimmer(Request, tag="trimmer"):
     """Somebody turns a trimmer: a runaway is looked for anew some time after."""
 
 
+class IdleSet(Request, tag="idle_set"):
+    """The idle that a trace shows is set from now on, so that it must not fall; asked again: it is not."""
+
+    trace: str
+
+
 class SetLimit(Request, tag="set_limit"):
     """Set the limit at that place of the plan, from 0, to another figure; logged with old and new.
 
@@ -288,6 +294,7 @@ class Stage(Message, tag="stage"):
     how far it is as text); `left` the plan seconds of dwell that remain. `astray` says where a meter shows the
     source in place of where it must stand, empty where it agrees. `unarmed` are the plan's limits that do not look
     now, by their place in the plan from 0, each with the plan seconds until it does; null where nobody can say.
+    `spot` is the spot reading that is asked for now, empty where none is.
     `clips` are the traces whose clips are being moved, each with the wire seconds it has left; `adjusting` the plan
     seconds until a runaway is looked for again after a trimmer was turned, 0 where it is.
     """
@@ -299,6 +306,7 @@ class Stage(Message, tag="stage"):
     waits: list[tuple[str, bool, str]] = []
     left: float = 0.0
     astray: str = ""
+    spot: str = ""
     unarmed: list[tuple[int, float | None]] = []
     clips: list[tuple[str, float]] = []
     adjusting: float = 0.0
@@ -417,7 +425,7 @@ class Closed(Message, tag="closed"):
 
 
 _ToPrepare = Hello | Beat | OpenBench | Try | LoadPlan | Prove | Arm | Act
-_ToRun = _ToPrepare | Clip | Trimmer | SetLimit | Cut | Answer | Remark | Observe | Spot
+_ToRun = _ToPrepare | Clip | Trimmer | IdleSet | SetLimit | Cut | Answer | Remark | Observe | Spot
 Incoming = _ToRun | Take | Null | Kept | StayAwake | Quit
 """What a recorder accepts."""
 

@@ -87,6 +87,7 @@ class Recorder:
             messages.Act: lambda request: self._the_run("act").act(request.what, request.stage),
             messages.Clip: lambda request: {"said": self._touches("clip").clip(request.trace)},
             messages.Trimmer: lambda _request: {"said": self._touches("trimmer").trimmer()},
+            messages.IdleSet: lambda request: {"said": self._touches("idle").idle(request.trace)},
             messages.SetLimit: lambda request: {
                 "said": self._touches("limit").limit(
                     request.limit, request.value, request.field, request.reason

@@ -51,6 +51,7 @@ def stage_message(stages: Stages, clips: Clips, t: int, since: int) -> messages.
         waits=[(awaited.what, awaited.holds, awaited.progress) for awaited in stages.awaited(t)],
         left=stages.dwell_left,
         astray=stages.astray_in_words(),
+        spot=stages.spot_due,
         clips=clips.left(wire_now()),
         adjusting=stages.guard.adjusting(t),
         unarmed=[

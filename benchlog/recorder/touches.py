@@ -1,4 +1,4 @@
-"""What the operator does at a live bench beside the stages: move a clip, turn a trimmer, set a limit."""
+"""What is touched at a live bench beside the stages: a clip, a trimmer, an idle that is set, a limit."""
 
 import threading
 
@@ -48,6 +48,16 @@ class Touches:
             seconds = self._guard.adjusting(t)
         text = f"a trimmer is turned: a runaway is looked for anew in {seconds:.0f} s, ceilings stay armed"
         self._means.outlet.event(t, "trimmer", text)
+        return text
+
+    def idle(self, name: str) -> str:
+        """The idle of that trace is set, and must not fall from now on; or is not set after all."""
+        t = self._means.clock.now()
+        with self._lock:
+            self._must_guard("idle")
+            done = self._guard.idle_is_set(name)
+        text = f"{name}: idle marked as set" if done else f"{name}: idle not set after all"
+        self._means.outlet.event(t, "idle", text, trace=name, set=done)
         return text
 
     def limit(self, at: int, value: float, field: str, reason: str) -> str:

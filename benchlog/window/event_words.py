@@ -146,6 +146,7 @@ _OF_KIND: Mapping[str, Callable[[float, str, Mapping[str, Any]], Told]] = {
     "wrong function": lambda t, text, _: Told(t, text, Shape.DOUBT),
     "clip": lambda t, text, _: Told(t, text),
     "trimmer": lambda t, text, _: Told(t, text),
+    "idle": lambda t, text, _: Told(t, text),
     "limit": lambda t, text, data: Told(t, text, Shape.DOUBT if data.get("loosened") else None),
     "overdue": lambda t, text, _: Told(t, text, Shape.NOTHING),
     "discharge": _discharge,

@@ -8,7 +8,7 @@ from benchlog.window import keys
 from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import Action
 from benchlog.window.run_view import Phase, RunView
-from benchlog.window.touching import in_hand, touchable
+from benchlog.window.touching import idles_of, in_hand, touchable
 from benchlog.window.work import Work
 
 CHOOSES = (Phase.CHECKED, Phase.PROVEN, Phase.CLOSED)
@@ -22,9 +22,13 @@ SHOWN = (
     Action.NOTE,
     Action.CLIP,
     Action.TRIMMER,
+    Action.IDLE_SET,
     Action.LIMIT,
     Action.TO_PAST_RUNS,
 )
+
+_COMES = (Action.TO_PAST_RUNS, Action.IDLE_SET)
+"""Keys that stand only where there is something for them to do."""
 
 
 def does_of(view: RunView, *, choosing: bool) -> dict[Action, str]:
@@ -47,6 +51,8 @@ def does_of(view: RunView, *, choosing: bool) -> dict[Action, str]:
     if touchable(view):
         does[Action.CLIP] = "clip is on" if in_hand(view) else "clip"
         does[Action.TRIMMER] = "trimmer"
+        if idles := idles_of(view):
+            does[Action.IDLE_SET] = "idle not set" if view.idle_set.issuperset(idles) else "idle is set"
         does[Action.LIMIT] = "limits"
     if view.phase is Phase.CLOSED and not choosing:
         does[Action.TO_PAST_RUNS] = "past runs"
@@ -61,14 +67,14 @@ def closes(view: RunView) -> bool:
 
 
 class KeyRow(QWidget):
-    """Hold, back, off, note, clip, trimmer, limits, and past runs after the close; `pressed` carries the action."""
+    """The keys of a run, and past runs after the close; `pressed` carries the action."""
 
     pressed = Signal(object)
 
     def __init__(self, work: Work) -> None:
         super().__init__()
         self._work = work
-        self._usual = ("hold", "back", "off", "note", "clip", "trimmer", "limits", "past runs")
+        self._usual = ("hold", "back", "off", "note", "clip", "trimmer", "idle is set", "limits", "past runs")
         self.caps: dict[Action, KeyCap] = {}
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
@@ -97,5 +103,5 @@ class KeyRow(QWidget):
             cap.say(does.get(action, usual))
             cap.setEnabled(action in does)
             # While it is live every key keeps its place; before and after only those that do something stand.
-            stays = view.phase in (Phase.ARMED, Phase.LIVE) and action is not Action.TO_PAST_RUNS
+            stays = view.phase in (Phase.ARMED, Phase.LIVE) and action not in _COMES
             cap.setVisible(stays or action in does)

@@ -35,6 +35,7 @@ class Action(StrEnum):
     NOTE = "note"
     CLIP = "clip"
     TRIMMER = "trimmer"
+    IDLE_SET = "idle_set"
     LIMIT = "limit"
     LAST_SECONDS = "last_seconds"
     END = "end"
@@ -91,6 +92,9 @@ ALL = (
     About(Action.NOTE, POWER_UP, "a note", ("+", "N")),
     About(Action.CLIP, POWER_UP, "moving a clip: its trace rests; again: it is on", ("M",)),
     About(Action.TRIMMER, POWER_UP, "adjusting: a trimmer is turned", ("A",)),
+    About(
+        Action.IDLE_SET, POWER_UP, "an idle is set, and must not fall from now on; again: it is not", ("I",)
+    ),
     About(Action.LIMIT, POWER_UP, "a limit: tighter, or looser with a reason", ("L",)),
     About(Action.LAST_SECONDS, AFTER, "the last ten seconds", ("5",)),
     About(Action.END, AFTER, "leave this page", ("Enter", "Return", "End")),

@@ -314,6 +314,7 @@ class PowerUpPage(Page):
             Action.NOTE: self._note,
             Action.CLIP: lambda: self._touch(self.touch.begin_clip),
             Action.TRIMMER: self.work.runner.trimmer,
+            Action.IDLE_SET: lambda: self._touch(self.touch.begin_idle),
             Action.LIMIT: lambda: self._touch(self.touch.begin_limit),
             Action.TO_PAST_RUNS: self._to_past,
         }.get(action)

@@ -30,6 +30,7 @@ FLAGS = {
     "limit": "note",
     "clip": "note",
     "trimmer": "note",
+    "idle": "note",
 }
 """Events that are flagged in the graph, and as what."""
 ASK_AGAIN = 1.0

@@ -144,6 +144,8 @@ class RunView:
     """The sentence that asks for the dial, from when it is asked after off until somebody has said that it is down."""
     early: set[str] = field(default_factory=set)
     """Stages that were left before their dwell was over."""
+    idle_set: set[str] = field(default_factory=set)
+    """Traces whose idle is marked as set."""
     told: set[str] = field(default_factory=set)
     """Which prompts a person has answered yes, by kind: told, not seen."""
 
@@ -170,13 +172,7 @@ class RunView:
     @property
     def spot(self) -> str:
         """The spot that is asked for at this stage; empty where none is left."""
-        if self.plan is None or self.stage is None or self.state not in (State.DWELLING, State.HELD):
-            return ""
-        here = self.plan.stage[self.stage.index]
-        # What is awaited stands in this order: the dwell, the waits, the spots.
-        waits = self.stage.waits[1 + len(here.wait) :]
-        asked = [spot.name for spot, wait in zip(here.spot, waits, strict=False) if not wait[1]]
-        return asked[0] if asked else ""
+        return self.stage.spot if self.stage is not None else ""
 
     @property
     def was_cut(self) -> bool:
@@ -321,6 +317,9 @@ class RunView:
                 self.told_off = True
             if message.data.get("prompt") == "set_dial":
                 self.dial_back = ""
+        elif message.kind == "idle":
+            name = {str(message.data["trace"])}
+            self.idle_set = self.idle_set | name if message.data["set"] else self.idle_set - name
         elif message.kind == "limit":
             self._set_limit(message.data)
         elif message.kind == "asked" and message.data.get("early") and self.stage is not None:

@@ -261,6 +261,10 @@ class Runner(QObject):
         """A trimmer is turned."""
         self._ask(messages.Trimmer(id=0))
 
+    def idle_set(self, trace: str) -> None:
+        """The idle of a trace is set, or is not set after all."""
+        self._ask(messages.IdleSet(id=0, trace=trace))
+
     def set_limit(self, at: int, value: float, *, field: str, reason: str) -> None:
         """Set a figure of the limit at that place of the plan; looser only with a reason."""
         self._ask(messages.SetLimit(id=0, limit=at, value=value, field=field, reason=reason))

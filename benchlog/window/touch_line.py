@@ -1,4 +1,4 @@
-"""A clip or a limit by keys: which one by its number or the arrows, then a value and a reason; no window of its own."""
+"""A clip, an idle or a limit by keys: by its number or the arrows, then a value and a reason; no window of its own."""
 
 from collections.abc import Callable, Sequence
 
@@ -11,7 +11,7 @@ from benchlog.errors import BadInput
 from benchlog.window.forms import ENTER, Columns
 from benchlog.window.keycap import KeyCap
 from benchlog.window.page import label
-from benchlog.window.touching import Figure, clips_of, figures_of, in_hand, limited
+from benchlog.window.touching import Figure, clips_of, figures_of, idles_of, in_hand, limited
 from benchlog.window.work import Work
 
 _ARROWS = {Qt.Key.Key_Up: -1, Qt.Key.Key_Left: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_Right: 1}
@@ -63,6 +63,16 @@ class TouchLine(QFrame):
             names = clips_of(plan)
             self._choose("clip", names, lambda at: self._clip(names[at]))
 
+    def begin_idle(self) -> None:
+        """Which idle is set, or not set after all; where there is but one there is nothing to choose."""
+        view = self._work.runner.view
+        names = idles_of(view)
+        if len(names) == 1:
+            self._work.runner.idle_set(names[0])
+        elif names:
+            said = [f"{name}: not set" if name in view.idle_set else name for name in names]
+            self._choose("idle is set", said, lambda at: self._idle(names[at]))
+
     def begin_limit(self) -> None:
         """Which limit is set to another figure."""
         plan = self._work.runner.view.plan
@@ -78,6 +88,10 @@ class TouchLine(QFrame):
 
     def _clip(self, name: str) -> None:
         self._work.runner.clip(name)
+        self.leave()
+
+    def _idle(self, name: str) -> None:
+        self._work.runner.idle_set(name)
         self.leave()
 
     def _figures(self, name: str) -> None:

@@ -7,6 +7,7 @@ from benchlog.domain.clips import has_clip
 from benchlog.domain.loosening import FIELDS, figure, shown_figure
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import Limit
+from benchlog.domain.plan_trace import Role
 from benchlog.window.lines import Line
 from benchlog.window.run_view import Phase, RunView
 from benchlog.window.shapes import Shape
@@ -43,6 +44,11 @@ def in_hand(view: RunView) -> str:
     """The trace whose clip is being moved; empty where none is."""
     clips = view.stage.clips if view.stage is not None and touchable(view) else ()
     return clips[0][0] if clips else ""
+
+
+def idles_of(view: RunView) -> tuple[str, ...]:
+    """The traces that show an idle."""
+    return () if view.plan is None else tuple(trace.name for trace in view.plan.of_role(Role.IDLE))
 
 
 def limited(plan: Plan) -> tuple[str, ...]:

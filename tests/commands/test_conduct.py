@@ -81,6 +81,11 @@ class Somebody:
         """Keep that it was taken back."""
         self.saw.append("never mind")
 
+    def stands(self, stage: messages.Stage) -> None:
+        """Keep the spot that is asked for."""
+        if stage.spot:
+            self.saw.append(stage.spot)
+
     def goes_on(self, stage: messages.Stage) -> str:
         """What was laid down for that state."""
         return self.says.get(stage.state, "")
@@ -186,6 +191,21 @@ def test_what_the_person_asks_for_and_may_not_have_is_told_to_them(played: Playe
     played.wire.closes()
     assert played.end().closed
     assert played.person.saw == ["back: this is the lowest stage; switch off instead."]
+
+
+def test_a_spot_that_cannot_be_is_told_whatever_the_refusal_names(played: Played) -> None:
+    """A refusal of what was told names the spot or the trace, never the act: the run goes on all the same."""
+    played.begin()
+    played.wire.refuses["Spot"] = ("base of Q5", "is no reading", "measure it again")
+    played.wire.says(
+        messages.Stage(t=0, state="dwelling", index=0, name="40 %", spot="base of Q5"),
+    )
+    played.saw(1)
+    played.conductor.tell(messages.Spot(id=0, name="base of Q5", text="nan"))
+    played.saw(2)
+    played.wire.closes()
+    assert played.end().closed
+    assert played.person.saw == ["base of Q5", "base of Q5: is no reading; measure it again."]
 
 
 def test_neither_an_act_nor_a_cut_waits_for_an_answer(played: Played) -> None:

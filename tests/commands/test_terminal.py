@@ -47,7 +47,7 @@ class Done:
     def __init__(self) -> None:
         self.acts: list[tuple[str, int]] = []
         self.answers: list[tuple[int, bool]] = []
-        self.touched: list[tuple[str, messages.Request]] = []
+        self.told: list[messages.Request] = []
 
     def act(self, what: str, stage: int) -> None:
         """Keep an act."""
@@ -57,9 +57,9 @@ class Done:
         """Keep an answer."""
         self.answers.append((prompt, yes))
 
-    def touch(self, what: str, request: messages.Request) -> None:
-        """Keep what somebody has a hand on."""
-        self.touched.append((what, request))
+    def tell(self, request: messages.Request) -> None:
+        """Keep what somebody has seen, read or has a hand on."""
+        self.told.append(request)
 
     def cut(self) -> None:
         """Keep a cut."""
@@ -117,16 +117,65 @@ def alone() -> Iterator[AtTerminal]:
     person.keyboard.closes()
 
 
-def test_a_clip_and_a_trimmer_are_told_as_they_are_spelled(at: AtTerminal) -> None:
+def test_what_is_touched_or_seen_is_told_as_it_is_spelled(at: AtTerminal) -> None:
     at.terminal.asked(DIAL)
-    at.keyboard.types("clip offset L")
-    at.keyboard.types("Trimmer")
-    assert at.run.touched == [
-        ("clip", messages.Clip(id=0, trace="offset L")),
-        ("trimmer", messages.Trimmer(id=0)),
+    at.keyboard.types("clip offset L", "Trimmer", "idle idle L", "saw Lamp dark")
+    assert at.run.told == [
+        messages.Clip(id=0, trace="offset L"),
+        messages.Trimmer(id=0),
+        messages.IdleSet(id=0, trace="idle L"),
+        messages.Observe(id=0, what="lamp dark"),
     ]
     # The prompt is open as before.
     assert (at.answered(), at.done) == ([], [])
+
+
+def stage_with(spot: str, *waits: tuple[str, bool, str], state: str = "dwelling") -> messages.Stage:
+    """Where the run stands, at a stage that asks for something."""
+    return messages.Stage(t=0, state=state, index=1, name="40 %", spot=spot, waits=list(waits))
+
+
+def test_a_spot_is_asked_for_once_and_what_is_typed_is_its_reading(at: AtTerminal) -> None:
+    for _ in range(2):
+        at.terminal.stands(stage_with("base of Q5"))
+    assert at.told == ["> Measure base of Q5.  [what it reads, or skip]"]
+    at.keyboard.types("12.5 mV", "SKIP")
+    assert at.run.told == [
+        messages.Spot(id=0, name="base of Q5", text="12.5 mV"),
+        messages.Spot(id=0, name="base of Q5", text=""),
+    ]
+    # A key stays a key, whatever is to be measured.
+    at.keyboard.types("h", "c")
+    assert at.done == [("hold", -1), ("cut", -1)]
+
+
+def test_a_spot_that_is_refused_is_asked_for_again(at: AtTerminal) -> None:
+    at.terminal.stands(stage_with("base of Q5"))
+    at.terminal.refused(BadInput("'1,234'", "can be meant in more than one way", "write 1.234 V"))
+    assert at.told[-2:] == [
+        "> '1,234': can be meant in more than one way; write 1.234 V.",
+        "> Measure base of Q5.  [what it reads, or skip]",
+    ]
+
+
+def test_a_prompt_goes_before_a_spot_and_without_one_a_number_is_no_reading(at: AtTerminal) -> None:
+    at.terminal.stands(stage_with("base of Q5"))
+    at.terminal.asked(OFF)
+    at.keyboard.types("12.5")
+    at.keyboard.types("off")
+    at.terminal.stands(stage_with(""))
+    at.keyboard.types("12.5")
+    assert (at.run.told, at.answered()) == ([], [(3, True)])
+
+
+def test_what_must_be_seen_is_asked_for_once_at_each_coming(at: AtTerminal) -> None:
+    waits = (("dwell 5 s", False, ""), ("lamp dark", False, ""), ("relay click", True, ""))
+    for _ in range(2):
+        at.terminal.stands(stage_with("", *waits))
+    assert at.told == ["> Say when it is so.  [saw lamp dark]"]
+    at.terminal.stands(stage_with("", *waits, state="setting"))
+    at.terminal.stands(stage_with("", *waits))
+    assert len(at.told) == 2
 
 
 @pytest.mark.parametrize(

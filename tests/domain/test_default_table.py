@@ -280,9 +280,20 @@ class TestIdleLow:
         bench.play(20.0, {"idle L": 0.001})
         assert bench.found == []
         assert bench.guard.arming(bench.t) == [float("inf")]
-        bench.guard.idle_set.add("idle L")
+        assert bench.guard.idle_is_set("idle L")
         bench.play(3.0, {"idle L": 0.001})
         assert len(bench.warnings) == 1
+
+    def test_marked_again_it_is_not_set_and_rests(self) -> None:
+        bench = watched(IDLE, limits=self.LIMITS)
+        marks = [bench.guard.idle_is_set("idle L") for _ in range(2)]
+        bench.play(20.0, {"idle L": 0.001})
+        assert (marks, bench.found) == ([True, False], [])
+
+    def test_only_an_idle_is_set(self) -> None:
+        bench = watched(IDLE, limits=self.LIMITS)
+        with pytest.raises(BadInput, match="name one of idle L"):
+            bench.guard.idle_is_set("+B")
 
 
 class TestMidpoint:

@@ -3,8 +3,9 @@
 from collections.abc import Callable
 
 import pytest
-from helpers.rig import Rig, live
+from helpers.rig import LAMP_HIGH, Rig, live
 from helpers.stand_ins import Switch
+from helpers.watched import IDLE, LAMP, MAINS, PLUS
 
 from benchlog.domain import clips
 from benchlog.domain.stages import State
@@ -13,6 +14,7 @@ from benchlog.recorder import messages
 from benchlog.store import query
 
 Make = Callable[..., Rig]
+IDLE_LOW = "trace='idle L', kind='low', value=0.0033, once_set=true, action='warn'"
 RAIL = 0.196 * 0.8 * 92.0 - 0.65
 
 
@@ -26,6 +28,7 @@ def test_nothing_is_touched_before_a_run_is_armed_or_after_it_was_cut(rig: Rig) 
     asked: tuple[Callable[[], str], ...] = (
         lambda: touches.clip("+B"),
         touches.trimmer,
+        lambda: touches.idle("idle L"),
         lambda: touches.limit(0, 50.0, "", ""),
     )
     for ask in asked:
@@ -83,6 +86,26 @@ def test_a_trimmer_is_told_and_counted_down(rig: Rig) -> None:
     rig.until(lambda: 0.0 < stage(rig).adjusting <= 60.0, "the countdown")
     rig.until(lambda: query.events(path, "trimmer"), "the event")
     rig.until(lambda: stage(rig).adjusting == 0.0, "its end")
+
+
+def test_an_idle_marked_as_set_must_not_fall_until_it_is_unmarked(make: Make) -> None:
+    rig = make(traces=(MAINS, LAMP, PLUS, IDLE), limits=(LAMP_HIGH, IDLE_LOW))
+    rig.meters["idle L"] = 0.0165
+    path = live(rig)
+    assert rig.run.guard.arming(rig.clock.now())[1] == float("inf")
+    assert rig.run.touches.idle("idle L") == "idle L: idle marked as set"
+    rig.until(lambda: (1, None) not in stage(rig).unarmed, "the limit to be armed")
+    rig.meters["idle L"] = 0.001
+    rig.until(lambda: rig.outbox.events("warn"), "the warning")
+    assert rig.run.touches.idle("idle L") == "idle L: idle not set after all"
+    rig.until(lambda: (1, None) in stage(rig).unarmed, "the limit to rest")
+    with pytest.raises(BadInput, match="shows no idle"):
+        rig.run.touches.idle("+B")
+    rig.until(lambda: len(query.events(path, "idle")) == 2, "both in the file")
+    assert [event.data for event in query.events(path, "idle")] == [
+        {"trace": "idle L", "set": True},
+        {"trace": "idle L", "set": False},
+    ]
 
 
 def test_a_limit_is_set_with_old_and_new(rig: Rig) -> None:

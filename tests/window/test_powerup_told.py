@@ -46,6 +46,7 @@ def dwelling_with_a_spot(rig: PowerUpRig) -> None:
             name=stages[1].name,
             waits=[*waits, ("base of Q5, should read 12..15 mV", False, "not measured yet")],
             left=9.0,
+            spot=SPOT.name,
         )
     )
     rig.page.refresh()

@@ -16,7 +16,7 @@ from benchlog.window import arming
 from benchlog.window.graph_scene import scene_of, with_arming
 from benchlog.window.keys import Action
 from benchlog.window.look import Look
-from benchlog.window.touching import figures_of
+from benchlog.window.touching import figures_of, idles_of
 from benchlog.window.waits import lines_of
 
 Key = Qt.Key
@@ -135,10 +135,32 @@ def test_a_trimmer_is_told_by_one_key_and_counted_down(rig: PowerUpRig) -> None:
 
 def test_nothing_is_touched_before_the_run_is_open(rig: PowerUpRig) -> None:
     rig.proven()
-    for action in (Action.CLIP, Action.TRIMMER, Action.LIMIT):
+    for action in (Action.CLIP, Action.TRIMMER, Action.IDLE_SET, Action.LIMIT):
         rig.page.act(action)
     assert rig.page.touch.isHidden()
-    assert rig.link.of(messages.Trimmer) == []
+    assert rig.link.of(messages.Trimmer) == rig.link.of(messages.IdleSet) == []
+
+
+# --- an idle that is set ---------------------------------------------------------------------------------
+
+
+def test_which_idle_is_set_is_chosen_and_the_same_key_takes_it_back(rig: PowerUpRig) -> None:
+    live(rig)
+    names = idles_of(rig.runner.view)
+    rig.page.act(Action.IDLE_SET)
+    assert [cap.does for cap in rig.page.touch.caps] == list(names)
+    QTest.keyClicks(rig.page.touch.field, "2")
+    assert [request.trace for request in rig.link.of(messages.IdleSet)] == [names[1]]  # type: ignore[attr-defined]
+    assert rig.page.touch.isHidden()
+    rig.event("idle", f"{names[1]}: idle marked as set", trace=names[1], set=True)
+    rig.page.act(Action.IDLE_SET)
+    assert [cap.does for cap in rig.page.touch.caps][1] == f"{names[1]}: not set"
+    rig.page.touch.leave()
+    rig.event("idle", f"{names[0]}: idle marked as set", trace=names[0], set=True)
+    rig.page.refresh()
+    assert rig.page.row.caps[Action.IDLE_SET].does == "idle not set"
+    rig.event("idle", f"{names[1]}: idle not set after all", trace=names[1], set=False)
+    assert rig.runner.view.idle_set == {names[0]}
 
 
 # --- a limit ---------------------------------------------------------------------------------------------
