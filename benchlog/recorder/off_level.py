@@ -5,7 +5,9 @@ that hangs whole, a computer that sleeps, or an adapter that stands still sends 
 stays. What the port does when it closes, as it does when the program dies, is asked for in the proof.
 """
 
+import math
 import threading
+import time
 from collections.abc import Callable
 
 from benchlog.errors import BadInput, LinkError
@@ -17,6 +19,8 @@ BEAT = 0.05
 """Seconds between two looks at the permit and at the port."""
 GAP = 0.6
 """Seconds without a look after which whatever the relay did meanwhile is not known any more."""
+AGAIN = 1.0
+"""Seconds between two attempts to open a broken port anew, to let go of what it holds in."""
 
 _CLICKED = "The relay should have clicked in once, then out. Did it?"
 _CLOSED = "It clicked in again, and then its port was closed. Did it click out by itself?"
@@ -40,6 +44,8 @@ class LevelRelay(HeldRelay):
         self._line = line
         self._high = high
         self._held = False
+        self._anew_at = math.inf
+        """When its port is opened anew to let go; never while that takes orders."""
         self._using = threading.Lock()
         """The port is in use; never taken by whoever fires."""
         super().__init__(name, opener, beat=BEAT, drop_out=drop_out, permit=permit, on_lost=on_lost)
@@ -103,16 +109,38 @@ class LevelRelay(HeldRelay):
             else:
                 self._link.check()
 
+    def _reopen(self) -> None:
+        with self._using:
+            super()._reopen()
+
     def _release(self) -> None:
+        """Have the line at rest; where its port broke, that is opened anew until it is.
+
+        A connection that breaks may leave the line as it was: the far end need not notice. The fault stays
+        either way, so that it is not switched on again before it is proven on the port as it is now.
+        """
         with self._using:
             if not self._held:
                 return
             try:
+                if time.monotonic() >= self._anew_at:
+                    self._open_to_let_go()
                 self._link.set_line(self._line, not self._high)
             except LinkError as error:
                 # Tried again at the next beat: an order that was not answered may not have been heard.
                 if self._fault is None:
                     log.error("%s", error)
-                self._fault = error
+                    self._fault = error
+                if self._anew_at == math.inf:
+                    self._anew_at = time.monotonic()
                 return
             self._held = False
+            self._anew_at = math.inf
+
+    def _open_to_let_go(self) -> None:
+        """Open its port anew, its line at rest from the opening."""
+        self._link.close()
+        try:
+            self._link = self._opener()
+        finally:
+            self._anew_at = time.monotonic() + AGAIN

@@ -49,8 +49,8 @@ class HeldRelay(abc.ABC):
     """One mains relay on one serial port; `opener` opens the port with its lines as they are while it is out.
 
     What holds it in is told anew at each beat, on a thread of its own, which also lets go.
-    `on_lost` hears why a relay that was switched on is held in no longer; it is called on the thread
-    of the beat, which has ended by then.
+    `on_lost` hears why a relay that was switched on is held in no longer, on a thread of its own: that of the
+    beat waits for nobody, since it alone lets go.
     """
 
     kind = "relay"
@@ -99,7 +99,7 @@ class HeldRelay(abc.ABC):
 
     @abc.abstractmethod
     def _release(self) -> None:
-        """Have it out; called again and again while it is."""
+        """Have it out; called again and again while it is, and once more at the end."""
 
     def prove(self, ask: Ask) -> str:
         """Out, in, and out again with the port freshly opened, at least; a person counts the clicks."""
@@ -184,13 +184,19 @@ class HeldRelay(abc.ABC):
         self._link.close()
 
     def _run(self) -> None:
-        while not self._stop.is_set():
-            self._woken.wait(self._beat)
-            self._woken.clear()
-            if self._on.is_set():
-                self._beat_once(self._permit())
-            if not self._on.is_set():
-                self._release()
+        try:
+            while not self._stop.is_set():
+                self._woken.wait(self._beat)
+                self._woken.clear()
+                if self._on.is_set():
+                    self._beat_once(self._permit())
+                if not self._on.is_set():
+                    self._release()
+        finally:
+            # However it ends, also by a bug: nobody else lets go.
+            self._on.clear()
+            self._release()
+            self._link.close()
 
     def _beat_once(self, permitted: bool) -> None:
         """Send a beat, or find that the relay may have dropped since the last one."""
@@ -220,13 +226,16 @@ class HeldRelay(abc.ABC):
         if not self._on.is_set():
             return  # A cut came before.
         self._on.clear()
-        # Before anybody is told: who hears of it may wait for a lock, and this thread alone lets go.
+        # Before anybody is told, but not for longer than one try: who hears of it has other ways to switch off.
         self._release()
         log.error("%s: %s", self.name, reason)
         if self._proving:
             self._lost = reason
         else:
-            self._on_lost(reason)
+            tell = threading.Thread(
+                target=self._on_lost, args=(reason,), name=f"lost {self.name}", daemon=True
+            )
+            tell.start()
 
 
 class PumpedRelay(HeldRelay):

@@ -108,6 +108,12 @@ class FarLines:
 
     # --- the server ---------------------------------------------------------------------------------
 
+    def break_off(self) -> None:
+        """The connection breaks; the server is there for the next one."""
+        with self._lock:
+            assert self._peer is not None
+            self._peer.shutdown(socket.SHUT_RDWR)
+
     def unplug(self) -> None:
         """The server is gone, its lines with it."""
         self._server.close()

@@ -1,5 +1,6 @@
 """A relay held in by the level of a line falls at a cut, a doubt or a death; the proof says what it cannot do."""
 
+import threading
 from collections.abc import Callable, Iterator
 
 import pytest
@@ -27,6 +28,8 @@ class Bench:
         self.permitted = True
         self.lost: list[str] = []
         self.in_as_told = True
+        self.tries = 0
+        """How often its port was to be opened."""
         self.asked: list[tuple[str, bool, int]] = []
         """What was asked of the person, whether the relay was in then, and how often it had moved."""
         self.answers = iter([True] * 9)
@@ -50,6 +53,7 @@ class Bench:
         self.lost.append(reason)
 
     def open(self, rest: frozenset[str]) -> HeldPort:
+        self.tries += 1
         return self.port.afresh(rest, falls=self.high)
 
     @property
@@ -131,6 +135,63 @@ def test_a_port_that_is_gone_is_told(bench: Bench) -> None:
     bench.relay.switch_on(told.append)
     assert "the port broke" in told[0]
     bench.far.plug_in()
+
+
+@either_level
+def test_a_connection_that_broke_with_the_relay_in_is_opened_anew_to_let_go(bench: Bench) -> None:
+    bench.far.falls = False
+    bench.on()
+    until(lambda: bench.pulled_in, "the relay")
+    bench.far.break_off()
+    until(lambda: bench.lost, "who is told")
+    until(lambda: not bench.pulled_in, "its drop")
+    assert bench.far.opened == 2
+    until(lambda: not bench.relay._held, "that it is known")
+    told: list[str] = []
+    bench.relay.switch_on(told.append)
+    assert "the port broke" in told[0]  # What was proven was another opening of its port.
+    assert bench.relay.prove(bench.ask)
+    assert bench.on() == ""
+
+
+def test_a_server_that_is_away_is_asked_until_it_is_back_and_lets_go(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(off_level, "AGAIN", 0.05)
+    bench.far.falls = False
+    bench.on()
+    until(lambda: bench.pulled_in, "the relay")
+    bench.far.unplug()
+    bench.relay.fire()
+    tries = bench.tries
+    until(lambda: bench.tries > tries + 2, "more than one try")
+    assert bench.pulled_in
+    assert bench.relay._held
+    bench.far.plug_in()
+    until(lambda: not bench.pulled_in, "its drop")
+
+
+def test_whoever_is_told_may_take_its_time_and_the_line_falls_meanwhile(bench: Bench) -> None:
+    bench.far.falls = False
+    goes_on = threading.Event()
+    bench.relay._on_lost = lambda reason: (bench.lost.append(reason), goes_on.wait(30.0))  # type: ignore[assignment,func-returns-value]
+    bench.on()
+    until(lambda: bench.pulled_in, "the relay")
+    bench.far.break_off()
+    until(lambda: bench.lost, "who is told")
+    until(lambda: not bench.pulled_in, "its drop")
+    goes_on.set()
+
+
+def test_a_bug_in_the_thread_of_its_beat_lets_it_go(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    bugs: list[threading.ExceptHookArgs] = []
+    monkeypatch.setattr(threading, "excepthook", bugs.append)
+    bench.far.falls = False
+    bench.on()
+    until(lambda: bench.pulled_in, "the relay")
+    monkeypatch.setattr(bench.relay, "_permit", lambda: 1 // 0)
+    until(lambda: bugs, "the bug")
+    until(lambda: not bench.pulled_in, "its drop")
 
 
 def test_closing_it_lowers_the_line_first(bench: Bench) -> None:
