@@ -92,13 +92,11 @@ class Stages:
         """The highest stage the unit was on at; -1 before the first."""
         self.asked_on = False
         """Whether it was ever asked to be on: it may be, whatever was answered."""
-        self._before = 0
+        self._before = self._off_asked = self._off_at = 0
         # A plan that changes nothing is taken as it stands; else what is fitted is asked for from the first stage on.
         self._fitted = None if self.plan.changes else self.plan.fitted_at(0)
         self.dwell = Dwell()
         self._awaiting = Awaiting(guard)
-        self._off_asked = 0
-        self._off_at = 0
         self._seen_off = self._told_off = False
         self.held_open = False
         """Whether the run is not closed by itself yet: its reservoirs are still followed."""
@@ -142,8 +140,7 @@ class Stages:
         if not self.drilled:
             raise BadInput("next", "the off-switch has not been drilled", "wait for the end of the dwell")
         if self.index + 1 == len(self.plan.stage):
-            self.state = State.SWITCHING_OFF
-            return [Order("switch_off", "completed", "all stages done")]
+            return self._end("completed", "all stages done")
         return self._set(self.index + 1, t)
 
     def astray_in_words(self) -> str:
@@ -186,11 +183,9 @@ class Stages:
         """Switch off in good order, through the off-switch."""
         if not self.live:
             raise BadInput("off", f"the run is {self.state}", "it is not on")
-        ready = self.state is State.READY and self.index + 1 == len(self.plan.stage)
-        self.state = State.SWITCHING_OFF
-        if ready:
-            return [Order("switch_off", "completed", "all stages done")]
-        return [Order("switch_off", "stopped", f"ended at stage {self.stage.name}")]
+        if self.state is State.READY and self.index + 1 == len(self.plan.stage):
+            return self._end("completed", "all stages done")
+        return self._end("stopped", f"ended at stage {self.stage.name}")
 
     def observe(self, what: Observation, t: int) -> None:
         """A person tells what they see, hear, smell or feel now."""
@@ -255,8 +250,7 @@ class Stages:
         if self.state is not State.DRILL:
             return []
         if not seen_off:
-            self.state = State.SWITCHING_OFF
-            return [Order("switch_off", "tripped", "the off-switch was not seen to work in its drill")]
+            return self._end("tripped", "the off-switch was not seen to work in its drill")
         self.drilled = True
         self.guard.feed.switch(False, t)
         return self._switch_on()
@@ -274,8 +268,7 @@ class Stages:
         if outcome is CutOutcome.UNKNOWN:
             self._off_asked = t
             return [Order("ask", "switch_off", NOTHING_SHOWS, {"change": True, "plug": True})]
-        self.state = State.SWITCHING_OFF
-        return [Order("switch_off", "tripped", "the unit was not seen to go off for the change")]
+        return self._end("tripped", "the unit was not seen to go off for the change")
 
     def was_changed(self, done: bool, t: int) -> list[Order]:
         """What stands between source and unit was changed, or was not: then it stands off."""
@@ -309,9 +302,11 @@ class Stages:
             self._off_at = t
 
     def close(self) -> list[Order]:
-        """Close the run before its tail is over, or before it began."""
+        """Close the run before its tail is over, or before it began; one that may have been on goes off first."""
         if self.live or self.state is State.SWITCHING_OFF:
             raise BadInput("close", f"the run is {self.state}", "switch off first")
+        if self.state is State.STANDING and self.asked_on:
+            return self._end("stopped", f"ended at stage {self.stage.name}")
         self.state = State.CLOSED
         return [Order("close")]
 
@@ -389,6 +384,10 @@ class Stages:
         ]
 
     # --- moves ----------------------------------------------------------------------------------
+
+    def _end(self, how: str, why: str) -> list[Order]:
+        self.state = State.SWITCHING_OFF
+        return [Order("switch_off", how, why)]
 
     def _set(self, index: int, t: int) -> list[Order]:
         self._before = self.index

@@ -262,13 +262,13 @@ class Run:
     def leave(self, reason: str, ending: str) -> None:
         """Nobody runs it any more: what may be on is cut; what was never on is closed at once."""
         self.draining.stay_open = False
-        if self.session is not None and self.stages.state is not State.STANDING:
+        if self.session is not None and not self._never_on:
             self.cut(reason, ending)
             return
         orders: list[Order] = []
         with self.lock:
             armed = self.session is not None and self._ending is None
-            if armed and self.stages.state is State.STANDING:
+            if armed and self._never_on:
                 self._ending = (ending, reason)
                 self.guard.armed = False
                 orders = self.stages.close()
@@ -280,6 +280,11 @@ class Run:
     def proven_off(self) -> bool:
         """Whether the unit was never on, was seen off, or a person said so with no meter against it."""
         return self._ending is None or not self._was_on or self.stages.off_is_known
+
+    @property
+    def _never_on(self) -> bool:
+        """Whether it stands before its first stage; one that is off for a change does not."""
+        return self.stages.state is State.STANDING and not self.stages.asked_on
 
     @property
     def is_on(self) -> bool:

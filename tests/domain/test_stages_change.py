@@ -71,6 +71,19 @@ def test_the_unit_goes_off_and_is_seen_off_before_the_lamp_is_asked_for() -> Non
     assert run.trips == []
 
 
+@pytest.mark.parametrize("on_again", ["not fitted", "not switched on"])
+def test_a_run_left_off_for_a_change_is_closed_by_way_of_the_off_switch(on_again: str) -> None:
+    run = on_the_first()
+    run.next()
+    run.do(run.stages.was_put_off(CutOutcome.VERIFIED, run.t))
+    run.do(run.stages.was_changed(on_again == "not switched on", run.t))
+    if on_again == "not switched on":
+        run.do(run.stages.was_switched_on(False, run.t))
+    assert state(run) is State.STANDING
+    assert run.do(run.stages.close()) == ["stopped"]
+    assert (run.orders[-1].what, state(run)) == ("switch_off", State.SWITCHING_OFF)
+
+
 def test_rails_that_fall_for_a_change_break_nothing() -> None:
     run = on_the_first()
     run.next()

@@ -9,6 +9,7 @@ from helpers.watched import HALL, LAMP, MAINS, PLUS
 
 from benchlog.domain.stages import State
 from benchlog.recorder import messages
+from benchlog.store.records import Ending
 
 Make = Callable[..., Rig]
 
@@ -88,6 +89,40 @@ def test_a_cut_goes_before_and_what_was_seen_off_is_proof_still(make: Make, rela
     rig.until(lambda: rig.run.off.outcome == "verified off", "an off that is seen")
     assert relay.did[-1] == "off"
     assert "on" not in relay.did[2:]
+
+
+def left(rig: Rig) -> None:
+    rig.run.leave("the window was closed", Ending.ALONE)
+
+
+@pytest.mark.parametrize("end", [lambda rig: rig.run.act("close"), left], ids=["close", "leave"])
+def test_one_put_off_and_not_changed_ends_as_one_that_was_on(
+    make: Make, relay: Switch, end: Callable[[Rig], None]
+) -> None:
+    rig = climbed(make, relay)
+    rig.run.act("next")
+    rig.show(mains=0.0, lamp=0.0, rail=0.0)
+    rig.answer("fit_lamp", yes=False)
+    rig.until_state(State.STANDING)
+    end(rig)
+    (off,) = rig.outbox.events("off")
+    assert off.data["was_on"] is True
+    assert relay.did[-1] == "off"
+    rig.until(lambda: rig.run.off.outcome == "verified off", "an off that is seen")
+    rig.until(rig.run.closed.is_set, "the end of the tail")
+    assert rig.run.proven_off
+
+
+def test_one_put_off_and_not_changed_is_not_off_for_want_of_a_meter(make: Make, relay: Switch) -> None:
+    rig = climbed(make, relay)
+    rig.run.act("next")
+    rig.show(mains=0.0, lamp=0.0, rail=0.0)
+    rig.answer("fit_lamp", yes=False)
+    rig.until_state(State.STANDING)
+    rig.meters["mains"] = 230.0
+    rig.read("mains")
+    rig.run.act("close")
+    assert not rig.run.proven_off
 
 
 def test_a_unit_that_comes_on_while_it_is_changed_is_cut(make: Make, relay: Switch) -> None:
