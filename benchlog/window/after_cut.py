@@ -7,7 +7,7 @@ from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
 from benchlog.recorder.client import messages
 from benchlog.window import words
-from benchlog.window.charges import NEVER_TRUST, Charge, charges_of, still_charged
+from benchlog.window.charges import NEVER_TRUST, Charge, charges_of, keep_out
 from benchlog.window.run_view import Phase, RunView
 from benchlog.window.shapes import Shape
 
@@ -138,9 +138,7 @@ def _took(cut: messages.CutState, view: RunView) -> str:
 def _keep_out(view: RunView, charges: tuple[Charge, ...]) -> str:
     if not view.seen_off and view.off != "verified off":
         return "Treat it as live: switch off by hand and pull the plug."
-    if still_charged(charges):
-        return "Keep hands out. The reservoirs are still charged."
-    return "Keep hands out until you have measured across each capacitor's own terminals."
+    return keep_out(charges)
 
 
 def _next(view: RunView, *, asks: bool, still: bool) -> str:

@@ -9,7 +9,7 @@ from benchlog.domain.plan import Plan
 from benchlog.domain.stages import UNSEEN_TAIL, State
 from benchlog.recorder.client import messages
 from benchlog.window import words
-from benchlog.window.charges import charges_of, still_charged
+from benchlog.window.charges import KEEP_OUT, charges_of, keep_out, still_charged
 from benchlog.window.climb import completed, known_of, on_in_words, setting_of
 from benchlog.window.graph_scale import moment as clock
 from benchlog.window.run_view import Phase, RunView
@@ -63,7 +63,6 @@ _YES = {
     "mended": ("found and mended", "not yet"),
     "rebound": ("all under 1 V", "not all"),
 }
-_KEEP_OUT = "Keep hands out. The reservoirs are still charged."
 _DETAIL = {
     "heard_alarm": "It must be louder than the room: it is what calls your hand.",
     "relay_clicked": "Listen at the relay itself.",
@@ -124,7 +123,7 @@ def _prompted(view: RunView, prompt: messages.Prompt, now: float) -> Call:
     if prompt.data.get("drill"):
         detail = "For practice: how long it takes until it is seen off is kept."
     if prompt.kind == "fit_lamp" and still_charged(charges_of(view, now)) and view.falls:
-        detail = f"{_KEEP_OUT} {detail}"
+        detail = f"{KEEP_OUT} {detail}"
     if prompt.data.get("after"):
         # What the card says of the reservoirs must not be lost beneath the question.
         detail = f"Before the next start. {_off(view, now).detail}"
@@ -264,10 +263,8 @@ def _off(view: RunView, now: float) -> Call:
     why = f"Off was asked: {why}." if why else "Off was asked."
     if not view.seen_off and view.off != "verified off":
         detail = "Not seen off yet: treat it as live."
-    elif still_charged(charges_of(view, now)):
-        detail = _KEEP_OUT
     else:
-        detail = "Keep hands out until you have measured across each capacitor's own terminals."
+        detail = keep_out(charges_of(view, now))
     if view.failed:
         detail = f"{' and '.join(view.failed)} did not act. {detail}"
     good = view.seen_off and not view.was_cut and not view.failed
@@ -301,9 +298,10 @@ def _closed(view: RunView, plan: Plan, now: float) -> Call:
     reason = closed.reason if closed is not None else ""
     bad = view.trip is not None or view.failed
     shape = Shape.STOP if bad else Shape.GOOD if completed(view) else Shape.DOUBT
-    charged = not all(charge.low and not charge.stale for charge in charges_of(view, now))
+    charges = charges_of(view, now)
+    charged = not all(charge.low and not charge.stale for charge in charges)
     why = "" if completed(view) else reason
-    detail = _sentence(why, _off_in_words(view), _KEEP_OUT if charged else "")
+    detail = _sentence(why, _off_in_words(view), keep_out(charges) if charged else "")
     if view.dial_back:
         # What goes live at the next start is harmless only with the dial down: no account stands before that.
         return Call(

@@ -10,6 +10,8 @@ from benchlog.window import words
 from benchlog.window.run_view import NOT_KNOWN, Live, Phase, RunView
 
 NEVER_TRUST = f"Never trust the screen alone: {MEASURE} before you touch."
+KEEP_OUT = "Keep hands out. The reservoirs are still charged."
+UNTIL_MEASURED = "Keep hands out until you have measured across each capacitor's own terminals."
 _SHORT = "measure at its own terminals"
 
 
@@ -40,6 +42,11 @@ def charges_of(view: RunView, now: float) -> tuple[Charge, ...]:
 def still_charged(charges: tuple[Charge, ...]) -> bool:
     """Whether a reservoir holds more than next to nothing, or nobody knows."""
     return any(charge.stale or charge.charged for charge in charges)
+
+
+def keep_out(charges: tuple[Charge, ...]) -> str:
+    """What to say of hands: that a reservoir is still charged only where it is, or nobody knows."""
+    return KEEP_OUT if still_charged(charges) else UNTIL_MEASURED
 
 
 def _charge(view: RunView, trace: TracePlan, live: Live, now: float) -> Charge:
@@ -79,7 +86,11 @@ def _stands(view: RunView, name: str, value: float) -> tuple[str, bool]:
         return said, value < UNDER
     if said and stands != Stands.FALLING:
         # Where to measure stands below, for all of them.
-        return said.removesuffix(f": {MEASURE}"), False
+        said = said.removesuffix(f": {MEASURE}")
+        if stands == Stands.NOT_PROVEN and value >= UNDER:
+            # That it fell is not proven; what stands there is seen.
+            return f"still charged; {said.removeprefix('not proven, ')}", False
+        return said, False
     return ("still charged" if value >= UNDER else f"not proven; {_SHORT}"), False
 
 

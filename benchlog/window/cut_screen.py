@@ -4,7 +4,7 @@ It is read at one fifth of its size: the word, the sentence and the state of eac
 """
 
 from PySide6.QtCore import QRectF, Qt, QTimer, Signal
-from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPen, QShowEvent
+from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from benchlog.window import after_cut, words
@@ -18,6 +18,8 @@ from benchlog.window.work import Work
 
 EVERY = 200
 BORDER = 34
+NAME, NUMBER = 18, 34
+"""Pixels of a reservoir's name, and of its number."""
 SETTLE, HAMMERED = 2.0, 0.5
 """Seconds in which Enter says nothing: it may have been meant for what stood there before; and after one that did."""
 
@@ -29,13 +31,23 @@ class ChargeBar(QWidget):
         super().__init__()
         self._look = look
         self._charge: Charge | None = None
+        self._columns = 70.0, 0.0
         self.setMinimumHeight(58)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
-    def show_charge(self, charge: Charge) -> None:
-        """Show how it stands now."""
-        if charge != self._charge:
-            self._charge = charge
+    @staticmethod
+    def columns_of(look: Look, charges: tuple[Charge, ...]) -> tuple[float, float]:
+        """Pixels that names and numbers need, so that all of them stand below each other."""
+        names, numbers = (QFontMetricsF(font) for font in (look.font(NAME), look.font(NUMBER, bold=True)))
+        name = max((names.horizontalAdvance(one.name) for one in charges), default=0.0)
+        # A number that falls makes no less room for itself.
+        number = max((numbers.horizontalAdvance(one.shown) for one in charges), default=0.0)
+        return max(70.0, name + 14.0), max(numbers.horizontalAdvance("-44.44 V"), number)
+
+    def show_charge(self, charge: Charge, columns: tuple[float, float]) -> None:
+        """Show how it stands now, name and number that wide."""
+        if (charge, columns) != (self._charge, self._columns):
+            self._charge, self._columns = charge, columns
             self.setAccessibleName(f"{charge.name}: {charge.shown}, {charge.words}")
             self.update()
 
@@ -50,14 +62,14 @@ class ChargeBar(QWidget):
         text = QRectF(box.left(), box.top(), box.width(), box.height() - 10)
         left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
         painter.setPen(theme.soft)
-        painter.setFont(self._look.font(18))
-        name_width = max(70.0, painter.fontMetrics().horizontalAdvance(charge.name) + 14.0)
+        painter.setFont(self._look.font(NAME))
         painter.drawText(text, left, charge.name)
+        name, number = self._columns
         painter.setPen(theme.soft if charge.stale else theme.ink)
-        painter.setFont(self._look.font(34, bold=True))
-        shown_width = painter.fontMetrics().horizontalAdvance(charge.shown) + 18.0
-        painter.drawText(text.adjusted(name_width, 0, 0, 0), left, charge.shown)
-        room = text.adjusted(name_width + shown_width, 0, 0, 0)
+        painter.setFont(self._look.font(NUMBER, bold=True))
+        right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        painter.drawText(QRectF(text.left() + name, text.top(), number, text.height()), right, charge.shown)
+        room = text.adjusted(name + number + 18.0, 0, 0, 0)
         painter.setPen(theme.danger if charge.stale else theme.soft)
         painter.setFont(self._look.fitting(charge.words, room.width() - 8, 16, bold=charge.stale, least=9))
         painter.drawText(room, left, charge.words)
@@ -231,8 +243,9 @@ class CutScreen(QWidget):
             self._bars = {name: ChargeBar(self._work.look) for name in names}
             for bar in self._bars.values():
                 self.reservoirs.addWidget(bar)
+        columns = ChargeBar.columns_of(self._work.look, charges)
         for charge in charges:
-            self._bars[charge.name].show_charge(charge)
+            self._bars[charge.name].show_charge(charge, columns)
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """A hatched vermilion border around the paper, seen from across the room."""

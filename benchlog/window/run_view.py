@@ -66,6 +66,9 @@ class Live:
         whole = seq == self.seq + 1 or self.seq == 0 or seq <= self.seq
         self.seq, self.t, self.outcome = seq, t / SECOND, outcome
         self.value = value
+        if outcome == Outcome.MISSING and self.heard:
+            # No answer is no news: the silence goes on from the last one.
+            return whole
         if self.heard:
             # A long silence says nothing about how often it reads: counted whole, it would make the next one fresh.
             gap = min(heard - self.heard, self._may_take)
@@ -74,7 +77,7 @@ class Live:
         return whole
 
     def age(self, now: float) -> float:
-        """Seconds since it was heard."""
+        """Seconds since its meter was heard."""
         return max(0.0, now - self.heard)
 
     def stale(self, now: float) -> bool:

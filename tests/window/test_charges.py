@@ -12,7 +12,7 @@ from benchlog.domain.discharge import MEASURE
 from benchlog.recorder.client import messages
 from benchlog.window.after_cut import story_of
 from benchlog.window.call import call_of, tail_in_words
-from benchlog.window.charges import NEVER_TRUST, Charge, charges_of
+from benchlog.window.charges import NEVER_TRUST, UNTIL_MEASURED, Charge, charges_of
 from benchlog.window.key_row import closes
 from benchlog.window.keys import Action
 from benchlog.window.look import Look
@@ -58,6 +58,8 @@ def test_the_time_to_a_volt_is_said_only_while_it_is_measured_falling(rig: Power
     assert "1 V in" in plus(rig).words
     fall(rig, 22.0, tau=math.inf)
     assert plus(rig).words == "falling"
+    stands(rig, "not proven", f"not proven, never seen above 5 V: {MEASURE}")
+    assert plus(rig).words == "still charged; never seen above 5 V"
     stands(rig, "still charged", "still charged, not seen to fall")
     assert plus(rig).words == "still charged, not seen to fall"
 
@@ -90,6 +92,8 @@ def test_after_the_close_nobody_judges_any_more(rig: PowerUpRig) -> None:
     assert plus(rig).words == "was seen to decay; measure at its own terminals"
     minus = next(one for one in charges_of(rig.runner.view, rig.now) if one.name == "-B")
     assert minus.words == "not seen to decay; measure at its own terminals"
+    # -B is low and was not seen to fall: nobody knows, and that is no charge that stands there.
+    assert call_of(rig.runner.view, rig.now, {}).detail.endswith(UNTIL_MEASURED)
     rig.read("+B", 1.4)
     assert plus(rig).words == "still charged"
     assert call_of(rig.runner.view, rig.now, {}).detail.endswith("The reservoirs are still charged.")
@@ -101,7 +105,7 @@ def test_whatever_was_seen_the_page_never_trusts_itself(rig: PowerUpRig) -> None
         rig.event("discharge", f"{name}: {LOW}", trace=name, charge="stayed low", said=LOW, volts=0.3)
     story = story_of(rig.runner.view, rig.now)
     assert story.never_trust == NEVER_TRUST
-    assert story.keep_out == "Keep hands out until you have measured across each capacitor's own terminals."
+    assert story.keep_out == UNTIL_MEASURED
 
 
 def test_the_question_after_a_minute_is_asked_and_answered(rig: PowerUpRig) -> None:

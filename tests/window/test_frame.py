@@ -338,6 +338,10 @@ def test_a_value_grows_old_on_its_tile(rig: Rig) -> None:
     assert face("-B") == ("OL", "", "OL")
     rig.now += 4.1
     assert face("+B") == ("38.92", "V", "no news for 4.1 s")
+    rig.reading("+B", None, "missing")
+    assert face("+B") == ("- -", "", "no news for 4.1 s"), "no answer is no news"
+    rig.now += 1.0
+    assert face("+B") == ("- -", "", "no news for 5.1 s")
 
 
 @pytest.mark.parametrize(
