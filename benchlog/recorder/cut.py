@@ -63,6 +63,14 @@ class Kept(Protocol):
         """Use it, and open it again where it is dead; never holds up `fire`."""
 
 
+@runtime_checkable
+class Lagging(Protocol):
+    """An off-switch whose off is carried out by a thread of its own: fired, it may not have left yet."""
+
+    def was_let_go(self, seconds: float) -> bool:
+        """Whether it has left, waited for so many real seconds at most; what that did nobody knows yet."""
+
+
 class CutThread:
     """Fires one off-switch, then follows it in a thread of its own until the far end is seen off.
 

@@ -48,7 +48,23 @@ class LevelRelay(HeldRelay):
         """When its port is opened anew to let go; never while that takes orders."""
         self._using = threading.Lock()
         """The port is in use; never taken by whoever fires."""
+        self._away = False
+        """Whether its port is closed on purpose, with the line held."""
+        self._free = threading.Event()
+        """Set while the line is not held."""
+        self._free.set()
         super().__init__(name, opener, beat=BEAT, drop_out=drop_out, permit=permit, on_lost=on_lost)
+
+    def was_let_go(self, seconds: float) -> bool:
+        """Whether the line is let go, waited for at most so long; asked after `fire`."""
+        until = time.monotonic() + seconds
+        # Whoever pulls it in just now has not seen that it was fired.
+        if not self._using.acquire(timeout=seconds):
+            return False
+        # A proof that has it closed on purpose is over: nobody will tell whether it fell by itself.
+        self._away = False
+        self._using.release()
+        return self._free.wait(max(until - time.monotonic(), 0.0))
 
     def _longest_gap(self) -> float:
         return GAP
@@ -95,7 +111,7 @@ class LevelRelay(HeldRelay):
         """Close the port as a dying program would: with the relay held in."""
         with self._using:
             self._on.clear()
-            self._held = False
+            self._away = True
             self._link.shut()
 
     def _hold(self) -> None:
@@ -105,13 +121,22 @@ class LevelRelay(HeldRelay):
             if not self._held:
                 # Before it is done: whoever comes next must lower it, even where it failed on the way.
                 self._held = True
+                self._free.clear()
                 self._link.set_line(self._line, self._high)
             else:
                 self._link.check()
 
     def _reopen(self) -> None:
         with self._using:
+            self._away = False
             super()._reopen()
+            self._is_free()
+
+    def _is_free(self) -> None:
+        """The line is at rest, as far as its port was told."""
+        self._held = False
+        self._anew_at = math.inf
+        self._free.set()
 
     def _release(self) -> None:
         """Have the line at rest; where its port broke, that is opened anew until it is.
@@ -120,7 +145,7 @@ class LevelRelay(HeldRelay):
         either way, so that it is not switched on again before it is proven on the port as it is now.
         """
         with self._using:
-            if not self._held:
+            if not self._held or self._away:
                 return
             try:
                 if time.monotonic() >= self._anew_at:
@@ -134,8 +159,7 @@ class LevelRelay(HeldRelay):
                 if self._anew_at == math.inf:
                     self._anew_at = time.monotonic()
                 return
-            self._held = False
-            self._anew_at = math.inf
+            self._is_free()
 
     def _open_to_let_go(self) -> None:
         """Open its port anew, its line at rest from the opening."""

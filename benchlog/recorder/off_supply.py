@@ -128,6 +128,11 @@ class SupplySwitch:
         self._terminals: dict[str, Terminals] = {}
         self._control: Control | None = opener()
         self._owed = threading.Event()
+        self._paid = threading.Event()
+        """Set while no off line is owed."""
+        self._paid.set()
+        self._paying = threading.Lock()
+        """Held while one of these two changes with the other; never for a send."""
         self._at_once = at_once
         if not at_once:
             threading.Thread(target=self._send_owed, name=f"off line {name}", daemon=True).start()
@@ -172,7 +177,9 @@ class SupplySwitch:
         if self._at_once:
             self._send()
         else:
-            self._owed.set()
+            with self._paying:
+                self._paid.clear()
+                self._owed.set()
         self._asked = self._asked or wire_now()
 
     def _begin_anew(self) -> None:
@@ -197,6 +204,13 @@ class SupplySwitch:
             self._owed.wait()
             self._owed.clear()
             self._send()
+            with self._paying:
+                if not self._owed.is_set():
+                    self._paid.set()
+
+    def was_let_go(self, seconds: float) -> bool:
+        """Whether the off line that a thread of its own sends has left, waited for at most so long."""
+        return self._paid.wait(seconds)
 
     def keep(self) -> None:
         """Show that the connection still carries: ask on it, and open it again where it is dead.

@@ -5,14 +5,11 @@ remark, kept) itself; the worker does what may block (open a bench, prove, arm, 
 thread is the watch, every 50 ms.
 """
 
-import logging
-import os
 import queue
 import threading
 from collections.abc import Callable
 from concurrent.futures import Future
 from pathlib import Path
-from types import TracebackType
 from typing import Any
 
 from benchlog import __version__, resources
@@ -39,8 +36,6 @@ from benchlog.recorder.touches import Touches
 from benchlog.recorder.trial import try_one
 from benchlog.store.records import Ending, TakenRow
 from benchlog.textfile import parse
-
-log = logging.getLogger(__name__)
 
 WATCH_SECONDS = 0.05
 BEAT_SECONDS = 0.25
@@ -72,7 +67,6 @@ class Recorder:
         self._holding = Holding(channel.send)
         self._leaving = threading.Event()
         self._why_leaving = ("", "")
-        self._failing = threading.Lock()
         self._watched = wire_now()
         self._alarm: AlarmLink | NoAlarm = NoAlarm()
         if alarm:
@@ -152,30 +146,11 @@ class Recorder:
         reason = "the recorder was told to end"
         threading.Thread(target=self._leave, args=(reason,), name="terminate", daemon=True).start()
 
-    def fail(self, thrown: threading.ExceptHookArgs) -> None:
-        """A bug in one of our threads: cut, say so, and end at once.
-
-        The alarm then sounds, a pumped relay drops, and the client cuts what is left: better than a
-        recorder that goes on with a thread missing.
-        """
-        try:
-            run = self._run
-            if run is not None and run.session is not None:
-                run.off.fire()
-        finally:
-            # One bug may end many threads at once; the first one's tale is told whole.
-            self._failing.acquire(timeout=1.0)
-            # Whatever else is broken: nobody may be left waiting for a recorder that lacks a thread.
-            try:
-                thread = thrown.thread.name if thrown.thread is not None else "?"
-                found = (thrown.exc_type, thrown.exc_value or thrown.exc_type(), thrown.exc_traceback)
-                log.critical("a bug in thread %s ends the recorder", thread, exc_info=found)
-            finally:
-                os._exit(1)
-
-    def fail_here(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
-        """A bug in the main thread, which is the watch."""
-        self.fail(threading.ExceptHookArgs((kind, error, trace, threading.current_thread())))
+    def abandon(self) -> None:
+        """A bug ends this program: whatever may hold something on lets go, in bounded time, also during a proof."""
+        run = self._run
+        if run is not None:
+            run.off.abandon(open_run=run.session is not None)
 
     def _leave(self, reason: str, ending: str = Ending.ALONE) -> None:
         if not self._leaving.is_set():

@@ -11,6 +11,7 @@ from pathlib import Path
 from benchlog import __version__, logs
 from benchlog.errors import LinkError
 from benchlog.recorder.channel import Channel, own_pipes
+from benchlog.recorder.failing import Failing
 from benchlog.recorder.framing import decode_incoming
 from benchlog.recorder.process import Recorder
 
@@ -39,7 +40,8 @@ def main(arguments: list[str]) -> int:
         channel.close()  # Our own hello goes out before: the client may say better what does not fit.
         return 2
     recorder = Recorder(channel, player or None, alarm=not options.no_alarm)
-    threading.excepthook, sys.excepthook = recorder.fail, recorder.fail_here
+    failing = Failing(recorder.abandon)
+    threading.excepthook, sys.excepthook = failing.fail, failing.fail_here
     signal.signal(signal.SIGTERM, recorder.terminate)
     channel.listen(recorder.on_message, recorder.on_fault, recorder.on_end)
     recorder.watch()

@@ -1,5 +1,6 @@
 """Switching off, and following it until the far end is seen off: cuts, evidence, alarm, the person's word."""
 
+import logging
 import math
 import threading
 from collections.abc import Callable
@@ -9,14 +10,18 @@ from benchlog.domain.offproof import FAILED, CutOutcome, Finding, OffProof
 from benchlog.errors import BadInput
 from benchlog.recorder import messages
 from benchlog.recorder.clock import SECOND, wire_now
-from benchlog.recorder.cut import CutThread, OffSwitch
+from benchlog.recorder.cut import CutThread, Lagging, OffSwitch
 from benchlog.recorder.means import Means
 from benchlog.recorder.pause import Pause
+
+log = logging.getLogger(__name__)
 
 PROOF_HOLDS = 4 * 3600.0
 """Wire seconds for which the proof of an off-switch holds."""
 DRILL_SECONDS = 10.0
 """Plan seconds within which a drill of the off-switch must be seen."""
+LAST_WAIT = 5.0
+"""Wire seconds that a program with a bug waits for its last orders to leave: a port on a network may take three."""
 
 BEST_FIRST = (
     CutOutcome.VERIFIED,
@@ -232,6 +237,25 @@ class SwitchOff:
         """There will be no run: a proof under way is over as well."""
         self._fired.set()
         self.let_go()
+
+    def abandon(self, *, open_run: bool) -> None:
+        """A bug ends the program: everything goes off that may be on, and is waited for until that has left.
+
+        A person is called only where a run is open: in a proof nothing else is on.
+        """
+        self._fired.set()
+        asked = [cut.switch for cut in self._cuts if cut.switch.automatic or open_run]
+        for switch in asked:
+            try:
+                switch.fire()
+            except Exception:
+                # The bug may be here: the next one is asked all the same.
+                log.exception("%s could not be asked for off", switch.name)
+        until = wire_now() + int(LAST_WAIT * SECOND)
+        for switch in asked:
+            left = max((until - wire_now()) / SECOND, 0.0)
+            if isinstance(switch, Lagging) and not switch.was_let_go(left):
+                log.error("%s was not let go within %g s", switch.name, LAST_WAIT)
 
     def begin(self, t: int, *, called: bool = False) -> None:
         """Under the lock: from now on readings are evidence of what the cut did.

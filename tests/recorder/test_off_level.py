@@ -194,6 +194,17 @@ def test_a_bug_in_the_thread_of_its_beat_lets_it_go(bench: Bench, monkeypatch: p
     until(lambda: not bench.pulled_in, "its drop")
 
 
+def test_it_has_been_let_go_once_that_is_waited_for_and_not_before(bench: Bench) -> None:
+    bench.far.falls = False
+    assert bench.relay.was_let_go(0.0)
+    bench.on()
+    until(lambda: bench.pulled_in, "the relay")
+    assert not bench.relay.was_let_go(0.0)
+    bench.relay.fire()
+    assert bench.relay.was_let_go(30.0)
+    assert not bench.pulled_in
+
+
 def test_closing_it_lowers_the_line_first(bench: Bench) -> None:
     bench.far.falls = False
     bench.on()
@@ -248,6 +259,19 @@ def test_a_cut_while_it_is_proven_leaves_it_out(bench: Bench, at: int) -> None:
         bench.relay.prove(bench.ask)
     until(lambda: not bench.pulled_in, "its rest")
     assert bench.on() == ""
+
+
+def test_a_port_that_does_not_open_again_in_a_proof_is_tried_until_the_line_is_let_go(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(off_level, "AGAIN", 0.05)
+    bench.far.falls = False
+    bench.on_ask = lambda n: bench.far.unplug() if n == 2 else None
+    with pytest.raises(LinkError):
+        bench.relay.prove(bench.ask)
+    assert bench.pulled_in
+    bench.far.plug_in()
+    until(lambda: not bench.pulled_in, "its drop")
 
 
 def test_a_port_that_does_not_open_again_is_no_proof(bench: Bench) -> None:

@@ -391,10 +391,13 @@ def test_a_cut_does_not_wait_behind_the_same_line(cutting: Cutting, monkeypatch:
 def test_where_a_send_may_block_a_thread_of_its_own_sends(cutting: Cutting) -> None:
     cutting.switch.close()
     switch = cutting.made(at_once=False)
+    assert switch.was_let_go(0.0)
     with switch._lock:
         switch.fire()  # Does not wait for it.
+        assert not switch.was_let_go(0.0)
     switch.fire()
-    until(lambda: cutting.outputs.offs >= 1, "the line")
+    assert switch.was_let_go(30.0)
+    assert cutting.outputs.offs >= 1
     assert switch.prove(lambda *_: False) == "bench supply: the supply answers: off, 0 V, 0 V"
     switch.close()
 

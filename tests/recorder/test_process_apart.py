@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from helpers import buggy_recorder
+from helpers.far_lines import far_lines
 from helpers.live_bench import LiveBench, live_bench
 from helpers.near import HANG, Apart, Near, bench_text
 from helpers.plans import short_plan
@@ -162,6 +163,38 @@ def test_a_bug_in_any_thread_cuts_is_logged_and_ends_it_loudly(
     # Its file is there for the next sweep, with what was stored.
     assert query.state(path).outcome == ""
     assert query.events(path, "armed")
+
+
+@pytest.mark.parametrize("when", ["live", "in a proof"])
+def test_a_bug_waits_until_a_relay_held_by_a_level_is_let_go(
+    when: str, board: LiveBench, tmp_path: Path
+) -> None:
+    def person(prompt: messages.Prompt) -> bool | None:
+        """Hears everything, but, in a proof, is never done with the port that was closed."""
+        waits = when == "in a proof" and "its port was closed" in prompt.text
+        return None if waits else True
+
+    shows = tmp_path / "shows"
+    with far_lines(falls=False) as far:  # An adapter that keeps its lines as they were when the program dies.
+        relay = f'\n[[off_switch]]\nkind = "relay"\njob = "mains relay"\naddress = "{far.address}"\nline = "rts"\n'
+        command = ("-m", "tests.helpers.buggy_recorder", "client", str(shows))
+        near = Apart(tmp_path / "log", person, command=command)
+        near.greet()
+        near.open_bench(bench_text(board, "board", relay), board.bench.speed)
+        near.load(short_plan("board"))
+        proof = near.post(messages.Prove(id=0))
+        if when == "live":
+            proof.get(timeout=HANG)
+            near.arm(tmp_path / "sessions")
+            near.act("next")
+        else:
+            near.wait(messages.Prompt, lambda prompt: "its port was closed" in prompt.text)
+        until(lambda: far.levels["rts"], "the relay")
+        shows.touch()
+        near.post(messages.Remark(id=0, remark=new_id(), text="hum"))
+        assert near.status() == 1
+        assert not far.levels["rts"]
+        near.close()
 
 
 def test_a_bug_before_there_is_a_run_ends_it_as_loudly(

@@ -350,6 +350,24 @@ def test_before_a_run_a_cut_takes_back_what_a_proof_switched_on(desk: Desk) -> N
     assert off.prove() == ["mains relay works", "wall switch works"]
 
 
+class Buggy(Switch):
+    """One whose order for off has a bug."""
+
+    def fire(self) -> None:
+        raise ZeroDivisionError
+
+
+@pytest.mark.parametrize("open_run", [True, False])
+def test_a_program_that_ends_by_a_bug_asks_every_off_switch_and_a_person_only_beside_an_open_run(
+    desk: Desk, open_run: bool
+) -> None:
+    relay, wall = Switch(), hand()
+    off = desk.off(Buggy("buggy"), relay, wall)
+    off.abandon(open_run=open_run)
+    assert relay.did == ["off"]
+    assert wall.did == (["off"] if open_run else [])
+
+
 def test_proving_a_broken_switch_names_it(desk: Desk) -> None:
     wall = hand()
     wall.broken = BadInput("wall switch", "the alarm was not heard")
