@@ -41,19 +41,49 @@ def check(
 
 
 def _held_against(plan: Plan, reference: Reference | None) -> Iterator[str]:
-    """Where rails, lamp and mains current are expected from."""
-    follows = [limit for limit in plan.limit if limit.kind in BY_SOURCE or limit.over_healthy is not None]
+    """Where rails, lamp and mains current are expected from, and where nothing tells what they should be."""
+    follows = [
+        limit.trace for limit in plan.limit if limit.kind in BY_SOURCE or limit.over_healthy is not None
+    ]
     draws = [limit.trace for limit in plan.limit if limit.times_healthy is not None]
-    if reference is not None and (follows or draws):
-        names = _listed([limit.trace for limit in follows] + draws)
-        yield f"What {names} should read is from {reference.called}."
-        return
     behind = "the lamp's wattage" if plan.source.lamp_watts > 0.0 else "the source"
-    if follows:
-        names = _listed([limit.trace for limit in follows])
-        yield f"What {names} should read is from {behind}, with room, until a good run of this unit is kept."
-    for name in draws:
-        yield f"{name} is not judged yet: what is healthy comes from a good run of this unit."
+    if reference is None:
+        if follows:
+            until = "until a good run of this unit is kept"
+            yield f"What {_listed(follows)} should read is from {behind}, with room, {until}."
+        for name in dict.fromkeys(draws):
+            yield f"{name} is not judged yet: what is healthy comes from a good run of this unit."
+        return
+    silent = {name: _silent_at(plan, reference, name) for name in follows + draws}
+    told = [name for name, stages in silent.items() if len(stages) < len(plan.stage)]
+    if told:
+        yield f"What {_listed(told)} should read is from {reference.called}."
+    if untold := [name for name in follows if name not in told]:
+        yield f"What {_listed(untold)} should read is from {behind}, with room: {reference.called} does not tell."
+    for name in dict.fromkeys(draws):
+        if name not in told:
+            yield f"{name} is not judged: {reference.called} does not tell what is healthy."
+        elif silent[name]:
+            where = f"stage {_listed(silent[name])}"
+            yield f"{name} is not judged at {where}: {reference.called} does not tell what is healthy there."
+
+
+def _silent_at(plan: Plan, reference: Reference, name: str) -> list[str]:
+    """The stages of a plan at which a good run does not tell what that trace should read."""
+    role = plan.find(name).role
+    silent = []
+    for index, stage in enumerate(plan.stage):
+        applied = stage.volts or (stage.fraction or 0.0) * plan.source.mains
+        watts = plan.fitted_at(index).lamp_watts
+        if role is Role.MAINS_AMPS:
+            told = reference.amps(applied, watts)
+        elif role is Role.LAMP:
+            told = reference.lamp_share(applied, watts)
+        else:
+            told = reference.rail(name, applied, None, watts)
+        if told is None:
+            silent.append(stage.name)
+    return silent
 
 
 def _delays(plan: Plan, bench: Bench) -> Iterator[str]:

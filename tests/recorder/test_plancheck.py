@@ -369,6 +369,25 @@ class TestWhatItIsHeldAgainst:
         said = check(plan, on, "plan.toml", reference=self.RUN)
         assert "What lamp, +B and mains current should read is from the run of 12 March 2026." in said
 
+    def test_one_that_kept_no_mains_current_judges_none(self) -> None:
+        plan = plan_of(LAMP, PLUS, self.AMPS, limits=[self.OVER, "trace='+B', kind='rail_low'", self.TWICE])
+        on = bench(meter("lamp"), meter("+B"), meter("mains current"))
+        bare = Reference("2026-03-12", (Stood(230.0, 100.0, None, None, {"+B": 40.0}),))
+        said = check(plan, on, "plan.toml", reference=bare)
+        assert said[-3:] == [
+            "What +B should read is from the run of 12 March 2026.",
+            "What lamp should read is from the lamp's wattage, with room: the run of 12 March 2026 does not tell.",
+            "mains current is not judged: the run of 12 March 2026 does not tell what is healthy.",
+        ]
+
+    def test_a_stage_that_it_did_not_come_to_is_named(self) -> None:
+        stages = ["name='low', fraction=0.1, dwell=5.0", "name='full', fraction=1.0, dwell=5.0"]
+        plan = plan_of(LAMP, self.AMPS, limits=[self.TWICE], stages=stages)
+        said = check(plan, bench(meter("lamp"), meter("mains current")), "plan.toml", reference=self.RUN)
+        assert said[-1] == (
+            "mains current is not judged at stage low: the run of 12 March 2026 does not tell what is healthy there."
+        )
+
     def test_a_plan_of_constant_bounds_needs_neither(self) -> None:
         plan = plan_of(PLUS, limits=["trace='+B', kind='high', value=50.0"])
         assert not any("good run" in one for one in check(plan, bench(meter("+B")), "plan.toml"))
