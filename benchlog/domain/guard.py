@@ -78,6 +78,10 @@ class Guard(Situation):
             if limit.gate is not None:
                 for name in limit.gate.any_of:
                     self._gates[name].append((limit.gate, watch))
+        self._rises = {
+            trace.name: [rise for (name, *_), rise in self.rises.items() if name == trace.name]
+            for trace in plan.trace
+        }
         self._said_overload: set[str] = set()
         self._highs = _highs_of(plan)
         self._fed = self.rails or [self.traces[trace.name] for trace in plan.of_role(Role.SUPPLY_VOLTS)]
@@ -111,6 +115,8 @@ class Guard(Situation):
             if (windows := self.windows.get(name)) is not None and trace.value is not None:
                 begins = runaway.begins(self.feed, self.touched)
                 windows.take(t, trace.value, begins, on=self.feed.on_since is not None)
+            for rise in self._rises[name]:
+                rise.take(t, trace.size(trace.value or 0.0), self.still_since())
             found = [
                 broken
                 for watch in self._watches[name]
@@ -191,6 +197,8 @@ class Guard(Situation):
         self._said_overload.discard(name)
         if (windows := self.windows.get(name)) is not None:
             windows.forget()
+        for rise in self._rises[name]:
+            rise.forget()
         for watch in self._watches[name]:
             watch.rest()
 

@@ -6,10 +6,10 @@ from functools import partial
 from benchlog.domain import guard_words, runaway, source
 from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.domain.plan_trace import Role
-from benchlog.domain.reading import STATES, Function, SupplyState
-from benchlog.domain.rise import risen
+from benchlog.domain.reading import STATES, SupplyState
+from benchlog.domain.rise import rise_of
 from benchlog.domain.situation import Situation
-from benchlog.domain.trace import SECOND, Trace
+from benchlog.domain.trace import Trace
 from benchlog.domain.watch import Beyond
 
 SIGN_MEANS = 1.0
@@ -35,7 +35,7 @@ def _low(now: Situation, limit: Limit, _t: int) -> Beyond | None:
 def _against(now: Situation, limit: Limit, how: str, way: float) -> Beyond | None:
     trace, bound = now.traces[limit.trace], now.bound(limit)
     value = trace.value
-    if value is None or bound is None or way * (_size(trace, value) - bound) <= 0.0:
+    if value is None or bound is None or way * (trace.size(value) - bound) <= 0.0:
         return None
     if limit.of_trace is None:
         words = partial(guard_words.against, trace.plan, value, f"{how} its limit of", bound)
@@ -44,18 +44,8 @@ def _against(now: Situation, limit: Limit, how: str, way: float) -> Beyond | Non
     return Beyond(words, value, bound)
 
 
-def _size(trace: Trace, value: float) -> float:
-    """What is bounded: of something that may go either way, such as an offset, its size."""
-    return value if trace.plan.measures is Function.TEMPERATURE else abs(value)
-
-
 def _rise(now: Situation, limit: Limit, t: int) -> Beyond | None:
-    trace, (still, armed) = now.traces[limit.trace], now.still_since(limit)
-    # What an inrush or a move has left low is no start of a rise. Twice the window, so that what stood before its
-    # lowest is known wherever that lies.
-    rows = trace.recent(min(2.0 * limit.window, (t - still) / SECOND), t)
-    begins = max(armed, t - int(limit.window * SECOND))
-    found = risen([_size(trace, value) for _, value in rows], sum(at < begins for at, _ in rows))
+    trace, found = now.traces[limit.trace], now.rises[rise_of(limit)].found(t)
     if found is None:
         return None
     first, last = found

@@ -5,8 +5,8 @@ from benchlog.domain.plan import Mover, Plan
 from benchlog.domain.plan_limit import Limit, LimitKind
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reference import Reference, most_on_lamp
-from benchlog.domain.trace import SECOND, Trace
-from benchlog.domain.watch import RISE_AFTER
+from benchlog.domain.rise import Rise, rise_of
+from benchlog.domain.trace import Trace
 from benchlog.errors import BadInput
 
 SOURCE_MEANS = 2.0
@@ -36,6 +36,8 @@ class Situation:
         self.stored = {trace.plan.name: source.Stored() for trace in self.rails}
         slow = [limit.trace for limit in plan.limit if limit.kind is LimitKind.RUNAWAY]
         self.windows = {name: runaway.Windows() for name in slow}
+        rising = [limit for limit in plan.limit if limit.kind is LimitKind.RISE]
+        self.rises = {rise_of(limit): Rise(*rise_of(limit)[1:]) for limit in rising}
 
     def applied(self) -> tuple[float, bool]:
         """The volts applied to lamp plus unit, and whether a meter shows them (else they were told)."""
@@ -119,12 +121,9 @@ class Situation:
             share = most_on_lamp(self.reference, applied, self.lamp_watts, limit.over_healthy)
         return share * max(applied, least)
 
-    def still_since(self, limit: Limit) -> tuple[int, int]:
-        """Plan times since which nobody has turned anything, and since which a limit on a rise is armed."""
-        feed = self.feed
-        still = max(feed.steady_since or 0, feed.on_since or 0, self.touched or 0)
-        after = limit.after_steady if limit.after_steady is not None else RISE_AFTER
-        return still, still + int(after * SECOND)
+    def still_since(self) -> int:
+        """Plan time since which nobody has turned anything."""
+        return max(self.feed.steady_since or 0, self.feed.on_since or 0, self.touched or 0)
 
     def rests(self, limit: Limit) -> bool:
         """Whether a limit rests: until a reservoir has followed the source down, or while nothing tells its bound."""

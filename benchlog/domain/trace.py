@@ -5,7 +5,7 @@ from collections import deque
 from itertools import islice, pairwise
 
 from benchlog.domain.plan_trace import TracePlan
-from benchlog.domain.reading import Outcome
+from benchlog.domain.reading import Function, Outcome
 
 SECOND = 1_000_000_000
 """Nanoseconds in a second; all times here are integer nanoseconds."""
@@ -98,6 +98,10 @@ class Trace:
     def magnitude(self) -> float:
         """The last good value without its sign; 0 before the first."""
         return abs(self.value) if self.value is not None else 0.0
+
+    def size(self, value: float) -> float:
+        """What is bounded: of something that may go either way, such as an offset, its size."""
+        return value if self.plan.measures is Function.TEMPERATURE else abs(value)
 
     @property
     def pace(self) -> float:
