@@ -72,6 +72,7 @@ class Seen:
         "same",
         "standing",
         "start",
+        "stood",
         "told_still",
         "trace",
     )
@@ -96,6 +97,8 @@ class Seen:
         """Flashes in a row just now."""
         self.rested: float | None = None
         """What it last read while the source was still, for one that has yet to be seen to move."""
+        self.stood: float | None = None
+        """What one of two sides last read while the source was still, or its trimmer may have been turned."""
         self.start: float | None = None
         """What it read when it began to be unproven."""
         self.fresh = self.followed = self.told_still = False

@@ -14,6 +14,7 @@ from benchlog.domain.guard_words import Words
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.quantity import show
 from benchlog.domain.reading import Function, Outcome, Reading
+from benchlog.domain.runaway import AFTER_TOUCH
 from benchlog.domain.seen import PROVES, Seen, Verdict
 from benchlog.domain.trace import LOST, SECOND
 
@@ -139,6 +140,8 @@ class Trust:
             if found is not None:
                 return found
         seen.odd, seen.flashing = None, 0
+        if seen.trace.plan.role is Role.IDLE:
+            self._look_whether_it_follows(seen, value, t)
         if seen.fresh and seen.trace.unproven and seen.trace.plan.role is Role.IDLE:
             still = self._idle_still(seen, value, t)
             if still is not None:
@@ -260,7 +263,7 @@ class Trust:
     def _idle_still(self, seen: Seen, value: float, t: int) -> Verdict | None:
         """An idle trace that has not moved since the start, where the other side has, or the source stands well up.
 
-        Where a trimmer was turned the other side moved by that, and proves nothing.
+        While a trimmer may be turned it rests: this one may just have been turned right down.
         """
         trace, guard = seen.trace, self._guard
         if seen.start is None or abs(value - seen.start) > PROVES[Role.IDLE]:
@@ -270,7 +273,7 @@ class Trust:
         if not self._at_rest(t):
             return None
         name, stayed = trace.plan.name, trace.plan.shown(value)
-        if guard.touched is None:
+        if not self._being_turned(t):
             for other in self._seen.values():
                 plan = other.trace.plan
                 if other.followed and plan.role is Role.IDLE and plan.side != trace.plan.side:
@@ -281,6 +284,19 @@ class Trust:
             return None
         seen.told_still = True
         return Verdict(Outcome.OK, UNPROVEN, _still(name, stayed, guard.feed.told))
+
+    def _being_turned(self, t: int) -> bool:
+        """Whether somebody may have a trimmer in hand: for as long as a runaway rests for it."""
+        touched = self._guard.touched
+        return touched is not None and t - touched < AFTER_TOUCH * SECOND
+
+    def _look_whether_it_follows(self, seen: Seen, value: float, t: int) -> None:
+        """One side that moves while the source does, and by no trimmer: the other may be held against it."""
+        off = self._guard.feed.on_since is None
+        if seen.stood is None or off or self._at_rest(t) or self._being_turned(t):
+            seen.stood = value
+        elif abs(value - seen.stood) > PROVES[Role.IDLE]:
+            seen.followed = True
 
     def _doubt(
         self,
@@ -326,7 +342,7 @@ class Trust:
         if seen.rested is None or (self._at_rest(t) and not turned) or self._guard.feed.on_since is None:
             seen.rested = value
         elif abs(value - seen.rested) > PROVES[role]:
-            trace.unproven, seen.followed = False, True
+            trace.unproven = False
             text = f"{trace.plan.name} has moved with the source: its clip is on"
             return Verdict(Outcome.OK, "", text, relief=True)
         return None
@@ -352,7 +368,7 @@ class Trust:
 def _unprove(seen: Seen) -> str:
     """It has yet to be seen to move; by how much, for a sentence."""
     seen.trace.unproven, seen.trace.looked_at = True, False
-    seen.rested = seen.start = None
+    seen.rested = seen.start = seen.stood = None
     return show(PROVES[seen.trace.plan.role], "V")
 
 

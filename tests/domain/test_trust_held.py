@@ -2,6 +2,7 @@
 
 from helpers.stepped import FALLEN, Meddled, Stepped, awaited, climbed, frozen
 
+from benchlog.domain.runaway import AFTER_TOUCH
 from benchlog.domain.trace import LOST
 
 
@@ -48,6 +49,29 @@ def test_two_trimmers_right_down_are_told_and_cost_no_run_and_turning_one_up_pro
     assert len(run.news("idle R")) == 2
     assert run.run.guard.traces["idle R"].unproven
     assert run.trips == []
+
+
+def doubted_beside(*, turned_again: bool) -> list[str]:
+    """What is said of an idle meter that stands still, where a trimmer was turned at the first stage, or all along."""
+    run = Stepped("amplifier", 5, dwell=0.4)
+    run.meddled["idle L"] = frozen()
+    run.begin()
+    run.climb(until=0)
+    run.run.guard.trimmer_touched(run.run.t)
+    run.live(AFTER_TOUCH + 1.0)
+    while not run.trips and not run.climb(run.run.now + 5.0) and run.run.now < 400.0:
+        if turned_again:
+            run.run.guard.trimmer_touched(run.run.t)
+    return [text for text in run.news("idle L") if "did not follow" in text]
+
+
+def test_one_press_of_the_trimmer_key_rests_the_judgement_for_a_minute_and_not_for_the_run() -> None:
+    (said,) = doubted_beside(turned_again=False)
+    assert said.startswith("idle L did not follow: idle R came to ")
+
+
+def test_while_a_trimmer_is_turned_no_side_is_held_against_the_other() -> None:
+    assert doubted_beside(turned_again=True) == []
 
 
 def test_a_rail_held_at_what_it_should_read_does_not_let_the_run_leave_its_first_stage() -> None:
