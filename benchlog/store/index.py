@@ -1,8 +1,9 @@
 """The list of sessions: what a session file says of itself, and the cache of it in the library."""
 
+import json
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from benchlog.errors import BadInput, Damaged, StoreError
@@ -16,8 +17,11 @@ _HEAD = (
 )
 _LINE = (
     "id, started, title, unit, visit, plan_name, state, outcome, reason, ended, ended_t, readings, rate,"
-    " program, problem"
+    " program, problem, words, off, told_off"
 )
+_MARKS = ", ".join("?" * (3 + len(_LINE.split(","))))
+_ABOUT_WORDS = ".,:;!?()[]{}\"'\N{HORIZONTAL ELLIPSIS}"
+"""What stands around a word and is none of it; a sign before a name such as +B is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +75,39 @@ def read_line(path: Path) -> SessionLine:
     try:
         with reading(path, SESSION) as connection:
             state = read_state(connection, path)
+            line = line_of(path, state)
+            off, told_off = _off_at_close(connection)
+            return replace(line, words=_words(connection, state), off=off, told_off=told_off)
     except (StoreError, BadInput) as error:
         problem = f"{error.problem}; {error.fix}" if error.fix else error.problem
         return SessionLine(id="", file=path, problem=problem)
-    return line_of(path, state)
+
+
+def words_of(*texts: str) -> str:
+    """Every word of some texts once, small, each with a space before it, in the order of the alphabet."""
+    found = {word.strip(_ABOUT_WORDS) for text in texts for word in text.casefold().split()}
+    return "".join(f" {word}" for word in sorted(found) if word)
+
+
+def _words(connection: sqlite3.Connection, state: SessionState) -> str:
+    """The words of what was written in a run and of what happened; a note that was taken back says nothing."""
+    events = connection.execute("SELECT DISTINCT text FROM event").fetchall()
+    notes = connection.execute(
+        "SELECT text FROM remark WHERE id NOT IN (SELECT target FROM withdrawn WHERE target IS NOT NULL)"
+    ).fetchall()
+    return words_of(state.head.title, state.reason, *(text for (text,) in (*events, *notes)))
+
+
+def _off_at_close(connection: sqlite3.Connection) -> tuple[str, bool]:
+    """How the off-switch stood at the close, and whether a person said that it is off."""
+    row = connection.execute(
+        "SELECT data FROM event WHERE kind = 'closed' ORDER BY n DESC LIMIT 1"
+    ).fetchone()
+    try:
+        data = json.loads(row[0]) if row is not None else {}
+    except ValueError:
+        data = {}
+    return (str(data.get("off", "")), bool(data.get("told_off"))) if isinstance(data, dict) else ("", False)
 
 
 def line_of(path: Path, state: SessionState) -> SessionLine:
@@ -104,7 +137,7 @@ def cached_lines(connection: sqlite3.Connection, folder: Path) -> dict[str, Cach
     found = {}
     for file, size, changed, *line in connection.execute(f"SELECT file, size, changed, {_LINE} FROM session"):  # noqa: S608
         if line[6] in tuple(State):  # else it is as good as not there
-            line[6] = State(line[6])
+            line[6], line[-1] = State(line[6]), bool(line[-1])
             found[file] = Cached(SessionLine(line[0], folder / file, *line[1:]), size, changed)
     return found
 
@@ -112,29 +145,10 @@ def cached_lines(connection: sqlite3.Connection, folder: Path) -> dict[str, Cach
 def put_line(connection: sqlite3.Connection, line: SessionLine) -> None:
     """Write a line to the index, in the place of what was known of that file."""
     size, changed = stamp(line.file)
+    values = (getattr(line, name.strip()) for name in _LINE.split(","))
     connection.execute(
-        f"INSERT OR REPLACE INTO session (file, size, changed, {_LINE})"  # noqa: S608
-        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (
-            line.file.name,
-            size,
-            changed,
-            line.id,
-            line.started,
-            line.title,
-            line.unit,
-            line.visit,
-            line.plan_name,
-            line.state,
-            line.outcome,
-            line.reason,
-            line.ended,
-            line.ended_t,
-            line.readings,
-            line.rate,
-            line.program,
-            line.problem,
-        ),
+        f"INSERT OR REPLACE INTO session (file, size, changed, {_LINE}) VALUES ({_MARKS})",  # noqa: S608
+        (line.file.name, size, changed, *values),
     )
 
 

@@ -49,6 +49,18 @@ def _add_columns(connection: sqlite3.Connection, table: str, *columns: str) -> N
         connection.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
 
 
+def _words_of_runs(connection: sqlite3.Connection) -> None:
+    """Add the columns, and have every run read again: the list is a cache of their files."""
+    more = (
+        "words TEXT NOT NULL DEFAULT ''",
+        "off TEXT NOT NULL DEFAULT ''",
+        "told_off INTEGER NOT NULL DEFAULT 0",
+    )
+    _add_columns(connection, "session", *more)
+    connection.execute("UPDATE session SET changed = 0")
+    connection.execute(schema_library.READING_SESSION)
+
+
 SESSION_STEPS: tuple[Step, ...] = ()
 LIBRARY_STEPS: tuple[Step, ...] = (
     Step("whether boards were found dead", lambda connection: connection.execute(schema_library.BOARDS_DEAD)),
@@ -58,6 +70,12 @@ LIBRARY_STEPS: tuple[Step, ...] = (
             connection, "reading", "error REAL", "nulled REAL", "beside TEXT NOT NULL DEFAULT ''"
         ),
     ),
+    Step("the list of runs holds their words, and how each stood off", _words_of_runs),
+    Step(
+        "a run can be made the reference of its unit",
+        lambda connection: connection.execute(schema_library.GOOD_RUN),
+    ),
+    Step("a deleted run can be brought back", lambda connection: connection.execute(schema_library.BINNED)),
 )
 
 SESSION = Layout("session file", schema_session.APPLICATION_ID, schema_session.TABLES, SESSION_STEPS)

@@ -138,7 +138,12 @@ class SessionState:
 
 @dataclass(frozen=True, slots=True)
 class SessionLine:
-    """A session as the list of past runs shows it; `problem` says why a file is unreadable."""
+    """A session as the list of past runs shows it; `problem` says why a file is unreadable.
+
+    Attributes:
+        words: every word of what was written and what happened, as `index.words_of` gives them.
+        off: how the off-switch stood at the close, a code word of `CutOutcome`; `told_off` that a person said so.
+    """
 
     id: str
     file: Path
@@ -156,6 +161,9 @@ class SessionLine:
     rate: float = 1.0
     program: str = ""
     problem: str = ""
+    words: str = ""
+    off: str = ""
+    told_off: bool = False
 
 
 @dataclass(frozen=True, slots=True)

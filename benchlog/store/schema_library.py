@@ -209,6 +209,29 @@ CREATE TABLE boards_dead (
 ) STRICT
 """
 
+READING_SESSION = "CREATE INDEX reading_session ON reading (session) WHERE session != ''"
+
+GOOD_RUN = """
+CREATE TABLE good_run (
+    -- Runs that a person made the reference of their unit; of several on one source the newest counts.
+    id      TEXT PRIMARY KEY,
+    unit    TEXT NOT NULL REFERENCES unit (id), -- whose reference it is
+    session TEXT NOT NULL,       -- id of the run
+    at      TEXT NOT NULL        -- UTC at which it was chosen
+) STRICT
+"""
+
+BINNED = """
+CREATE TABLE binned (
+    -- Runs that were deleted: their files lie in the folder bin and can be brought back until it is emptied.
+    id      TEXT PRIMARY KEY,
+    file    TEXT NOT NULL,       -- name of the file
+    session TEXT NOT NULL,       -- id of the run
+    at      TEXT NOT NULL,       -- UTC at which it was deleted
+    emptied TEXT                 -- UTC at which the file was removed for good; empty: it is still there
+) STRICT
+"""
+
 _KEEPING = (
     """
 CREATE TABLE session (
@@ -230,7 +253,10 @@ CREATE TABLE session (
     readings  INTEGER NOT NULL,
     rate      REAL NOT NULL,
     program   TEXT NOT NULL,
-    problem   TEXT NOT NULL      -- why it is unreadable; else empty
+    problem   TEXT NOT NULL,     -- why it is unreadable; else empty
+    words     TEXT NOT NULL DEFAULT '', -- every word of title, reason, notes and what happened, small, once
+    off       TEXT NOT NULL DEFAULT '', -- how the off-switch stood at the close: verified off, unknown, ...
+    told_off  INTEGER NOT NULL DEFAULT 0 -- 1: a person said at the close that it is off
 ) STRICT
 """,
     "CREATE INDEX session_unit ON session (unit)",
@@ -252,4 +278,4 @@ CREATE TABLE change (
     "CREATE INDEX change_undoes ON change (undoes) WHERE undoes IS NOT NULL",
 )
 
-TABLES = (FORMAT, *_UNITS, *_READINGS, BOARDS_DEAD, *_KEEPING)
+TABLES = (FORMAT, *_UNITS, *_READINGS, READING_SESSION, BOARDS_DEAD, *_KEEPING, GOOD_RUN, BINNED)

@@ -1,5 +1,7 @@
 """The list of past runs: a shape for how each ended, when, which unit, what was run, why it ended."""
 
+from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -23,10 +25,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from benchlog.domain.sought import Found
 from benchlog.window import shapes, words
 from benchlog.window.look import Look
 from benchlog.window.page import label
-from benchlog.window.past_row import PastRow
+from benchlog.window.past_row import Listed, PastRow
 
 Index = QModelIndex | QPersistentModelIndex
 ROW = Qt.ItemDataRole.UserRole
@@ -38,10 +41,12 @@ PAD, MARK, LEFT = 8.0, 16.0, 36.0
 class RunModel(QAbstractListModel):
     """The runs that the words in the field let through."""
 
-    def __init__(self) -> None:
+    def __init__(self, today: Callable[[], date] = date.today) -> None:
         super().__init__()
-        self._all: tuple[PastRow, ...] = ()
+        self._today = today
+        self._all = Listed()
         self.rows: list[PastRow] = []
+        self.found = Found(())
         self._sought = ""
 
     def rowCount(self, parent: Index | None = None) -> int:
@@ -61,13 +66,13 @@ class RunModel(QAbstractListModel):
             return row.reason
         return None
 
-    def show_rows(self, rows: tuple[PastRow, ...]) -> None:
+    def show_rows(self, listed: Listed) -> None:
         """Show these in place of those before."""
-        self._all = rows
+        self._all = listed
         self._sift()
 
     def seek(self, sought: str) -> None:
-        """Let through only those that hold every word."""
+        """Let through only those in which every word stands somewhere."""
         self._sought = sought
         self._sift()
 
@@ -78,15 +83,20 @@ class RunModel(QAbstractListModel):
 
     def _sift(self) -> None:
         self.beginResetModel()
-        self.rows = [row for row in self._all if row.holds(self._sought)]
+        self.found = self._all.finder.find(self._sought, self._today())
+        self.rows = [self._all.rows[place] for place in self.found.places]
         self.endResetModel()
 
     @property
     def says(self) -> str:
-        """What to say where nothing is shown."""
-        if self.rows:
+        """What was understood and what was not; where there is nothing to look through, that."""
+        if not self._all.rows:
+            return "No run yet. Each one is kept here by itself."
+        if not self._sought.split():
             return ""
-        return "No run holds these words." if self._all else "No run yet. Each one is kept here by itself."
+        count = len(self.rows)
+        runs = "no run" if not count else "1 run" if count == 1 else f"{count} runs"
+        return f"{runs} of {len(self._all.rows)}: {self.found.says}"
 
 
 class RunDelegate(QStyledItemDelegate):
@@ -175,9 +185,13 @@ class RunList(QWidget):
         self.view.setVerticalScrollMode(QListView.ScrollMode.ScrollPerPixel)
         self.view.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.field = QLineEdit()
-        self.field.setPlaceholderText("find: unit, plan, outcome, date")
+        self.field.setPlaceholderText("find: unit, part, outcome, march, words")
         self.field.setAccessibleName("find runs by words")
         self.field.setClearButtonEnabled(True)
+        self.field.setToolTip(
+            "Any words: a unit, visit, board, part, plan, how it ended, a day or month, or what was noted. "
+            "Each one narrows."
+        )
         self.says = label(rank="soft", wrap=True)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -199,11 +213,11 @@ class RunList(QWidget):
         index = self.view.currentIndex()
         return index.data(ROW) if index.isValid() else None
 
-    def show_rows(self, rows: tuple[PastRow, ...], current: Path | None) -> None:
+    def show_rows(self, listed: Listed, current: Path | None) -> None:
         """Show these, standing on one of them without opening it anew."""
         at = self.view.verticalScrollBar().value()
         self._quiet = True
-        self.model.show_rows(rows)
+        self.model.show_rows(listed)
         self.stand_on(current)
         self._quiet = False
         self.view.verticalScrollBar().setValue(at)

@@ -16,7 +16,7 @@ from benchlog.window.keys import PAST, Action
 from benchlog.window.page import Page, line
 from benchlog.window.past_detail import PastDetail
 from benchlog.window.past_list import RunList
-from benchlog.window.past_row import Off, PastRow
+from benchlog.window.past_row import Listed, PastRow
 from benchlog.window.past_run import Floats, PastRun
 from benchlog.window.work import Work
 
@@ -57,7 +57,6 @@ class PastPage(Page):
         self._to_newest = True
         """Whether the newest run is to be opened as soon as the list is read."""
         self._loading = False
-        self._off: dict[Path, Off] = {}
         self.list = RunList(work.look)
         self.detail = PastDetail(work)
         self._line = line(upright=True)
@@ -119,9 +118,8 @@ class PastPage(Page):
 
     def refresh(self) -> None:
         """Read the list of runs."""
-        known = dict(self._off)
         self.work.shelf.read(
-            lambda library: past_row.read_rows(library, known),
+            past_row.read_rows,
             self._listed,
             self._not_listed,
             owner=self,
@@ -129,16 +127,15 @@ class PastPage(Page):
             says="Reading the list of runs",
         )
 
-    def _listed(self, rows: tuple[PastRow, ...]) -> None:
-        self._off = {row.file: row.off for row in rows if row.line.state is State.CLOSED}
-        self.list.show_rows(rows, self._open)
+    def _listed(self, listed: Listed) -> None:
+        self.list.show_rows(listed, self._open)
         shown = self.list.model.rows
         if shown and self._to_newest and self._here:
             self._to_newest = False
             self.list.stand_on(shown[0].file)
             if self.beside:
                 self._show(shown[0])
-        elif not rows:
+        elif not listed.rows:
             self.detail.show_nothing("")
 
     def _not_listed(self, error: BenchlogError) -> None:

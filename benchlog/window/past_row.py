@@ -1,23 +1,20 @@
 """The runs of a library as the list shows them: outcome, when, which unit, how long, why. No Qt."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from benchlog.domain.offproof import CutOutcome
+from benchlog.domain.sought import Finder
 from benchlog.domain.trace import SECOND
-from benchlog.errors import BadInput, StoreError
-from benchlog.store import query, query_unit
+from benchlog.store import query
 from benchlog.store.ids import utc_moment
 from benchlog.store.index import line_of
 from benchlog.store.records import Ending, SessionLine, State
+from benchlog.store.run_facts import RunFacts, facts_of, findables, run_facts
 from benchlog.window import words
 from benchlog.window.past_run import PastRun
 from benchlog.window.shapes import Shape
-
-Off = tuple[str, bool]
-"""How the off-switch stood at a run's close, and whether a person said that it is off."""
 
 OF_ENDING = {
     Ending.COMPLETED: Shape.GOOD,
@@ -30,11 +27,12 @@ OF_ENDING = {
 
 @dataclass(frozen=True, slots=True)
 class PastRow:
-    """One run of the list; `off` is known for closed ones that can be read."""
+    """One run of the list; `chosen` where a person made it the reference of its unit."""
 
     line: SessionLine
     unit: str = ""
-    off: Off = ("", False)
+    visit: int = 0
+    chosen: bool = False
 
     @property
     def file(self) -> Path:
@@ -57,7 +55,7 @@ class PastRow:
         if self.live:
             return Shape.HERE
         found = OF_ENDING.get(Ending(self.line.outcome)) if self.line.outcome in tuple(Ending) else None
-        if found is Shape.GOOD and self.off[0] != CutOutcome.VERIFIED:
+        if found is Shape.GOOD and self.line.off != CutOutcome.VERIFIED:
             return Shape.DOUBT
         return found or Shape.NOTHING
 
@@ -92,40 +90,32 @@ class PastRow:
         """What was run."""
         return self.line.plan_name or self.line.title or "free run"
 
-    def holds(self, sought: str) -> bool:
-        """Whether every word that is sought stands somewhere in it."""
-        texts = (self.ending, self.when, self.unit, self.plan, self.line.title, self.reason, self.file.name)
-        text = " ".join(texts).casefold()
-        return all(word in text for word in sought.casefold().split())
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """Every run of a library, newest first, and how they are found by words."""
+
+    rows: tuple[PastRow, ...] = ()
+    finder: Finder = Finder(())
 
 
-def read_rows(library: Path, known: Mapping[Path, Off]) -> tuple[PastRow, ...]:
-    """Every run of a library, newest first; `known` spares looking again at how a closed one went off."""
-    units = {unit.id: unit.name for unit in query_unit.units(library)}
-    return tuple(
-        PastRow(line, units.get(line.unit, ""), known.get(line.file) or _off_of(line))
-        for line in query.sessions(library)
-    )
+def read_rows(library: Path) -> Listed:
+    """Every run of a library, made ready to be looked through."""
+    facts = run_facts(library)
+    rows = tuple(_row(line, facts) for line in query.sessions(library))
+    return Listed(rows, Finder(findables([(row.line, row.ending) for row in rows], facts)))
 
 
 def row_of(library: Path, run: PastRun) -> PastRow:
     """The line of a run that is open already."""
-    head = run.state.head
-    line = line_of(run.file, run.state)
-    units = {unit.id: unit.name for unit in query_unit.units(library)} if head.unit else {}
-    return PastRow(line, units.get(head.unit, ""), (run.off, run.told_off))
+    line = replace(line_of(run.file, run.state), off=run.off, told_off=run.told_off)
+    return _row(line, facts_of(library, line))
 
 
-def _off_of(line: SessionLine) -> Off:
-    """How the off-switch stood at the close, where that decides whether a run ended well."""
-    if line.outcome != Ending.COMPLETED:
-        return "", False
-    try:
-        closed = query.events(line.file, "closed")
-    except (StoreError, BadInput):
-        return "", False
-    data = closed[-1].data if closed else {}
-    return str(data.get("off", "")), bool(data.get("told_off"))
+def _row(line: SessionLine, facts: RunFacts) -> PastRow:
+    unit = facts.units.get(line.unit)
+    visit = facts.visits.get(line.visit, 0)
+    return PastRow(line, unit.name if unit is not None else "", visit, line.id in facts.chosen)
 
 
 def clock(seconds: float) -> str:

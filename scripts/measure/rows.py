@@ -7,6 +7,7 @@ from measure import (
     cutting,
     demos,
     dying,
+    finding,
     mixed,
     parts,
     rates,
@@ -42,6 +43,7 @@ ROWS: dict[str, tuple[Row, str]] = {
     "start": (starting.decoded, "a command that only computes, beside an empty Python"),
     "window": (window.started, "start to a window that can be used, beside a bare one"),
     "frames": (window.drawn, "a picture of a live graph"),
+    "find": (finding.typed, "a key in the field over 5,000 past runs"),
     "demos": (demos.times, "the demo's examples and faults, wall seconds"),
 }
 

@@ -72,11 +72,11 @@ def test_one_process_cannot_hold_it_twice(tmp_path: Path) -> None:
 def test_a_newer_library_is_refused_and_left_alone(tmp_path: Path) -> None:
     Library.open(tmp_path).close()
     with closing(sqlite3.connect(tmp_path / "library.db")) as connection:
-        connection.execute("INSERT INTO format VALUES (4, 'later', 'benchlog 2.1.0', '2031')")
-        connection.execute("PRAGMA user_version = 4")
+        connection.execute("INSERT INTO format VALUES (99, 'later', 'benchlog 2.1.0', '2031')")
+        connection.execute("PRAGMA user_version = 99")
         connection.commit()
     before = (tmp_path / "library.db").read_bytes()
-    with pytest.raises(TooNew, match=r"was written by benchlog 2\.1\.0 in format 4"):
+    with pytest.raises(TooNew, match=r"was written by benchlog 2\.1\.0 in format 99"):
         Library.open(tmp_path)
     with pytest.raises(TooNew):
         query_unit.units(tmp_path)

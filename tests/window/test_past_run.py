@@ -1,6 +1,7 @@
 """A kept run as it is read from its file: numbers, stages, flags, what happened; live, empty and damaged ones."""
 
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -62,7 +63,7 @@ def ended(folder: Path, outcome: str, *events: EventRow, **more: object) -> Path
 
 
 def row_at(folder: Path, file: Path) -> PastRow:
-    return next(row for row in read_rows(folder, {}) if row.file == file)
+    return next(row for row in read_rows(folder).rows if row.file == file)
 
 
 # --- numbers ---------------------------------------------------------------------------------------
@@ -360,7 +361,7 @@ def test_an_ending_has_a_shape_and_is_good_only_where_it_was_seen_off(
 def test_the_list_is_newest_first_with_live_runs_among_them(library: Path) -> None:
     old = ended(library, "tripped", started="2026-11-24T10:00:00.000Z")
     live = with_plan(library, started="2026-11-25T10:00:00.000Z")
-    rows = read_rows(library, {})
+    rows = read_rows(library).rows
     assert [row.file for row in rows] == [live.path, old]
     assert (rows[0].shape, rows[0].ending, rows[0].lasted) == (Shape.HERE, "still live", "")
     live.abandon()
@@ -373,19 +374,24 @@ def test_a_run_is_found_by_words_of_its_unit_and_outcome(tmp_path: Path) -> None
         file = ended(folder, "tripped", unit=unit.id)
     row = row_at(folder, file)
     assert row.unit == "Hall amplifier"
-    assert row.holds("hall TRIPPED")
-    assert row.holds("")
-    assert not row.holds("hall went through")
+    listed, day = read_rows(folder), date(2026, 11, 26)
+    assert listed.finder.find("hall TRIPPED", day).places == (0,)
+    assert listed.finder.find("", day).places == (0,)
+    assert listed.finder.find("hall went through", day).places == ()
     assert row_of(folder, read_run(file)).unit == "Hall amplifier"
 
 
-def test_how_a_closed_run_went_off_is_looked_up_once(library: Path) -> None:
-    file = ended(library, "completed", closed(9))
-    assert row_at(library, file).off == ("verified off", False)
-    known = {file: ("unknown", False)}
-    assert read_rows(library, known)[0].off == ("unknown", False)
+def test_how_a_closed_run_went_off_is_looked_up_once(tmp_path: Path) -> None:
+    library = tmp_path / "library"
+    with Library.open(library) as held:
+        file = ended(library, "completed", closed(9))
+        held.sweep()
+    line = row_at(library, file).line
+    assert (line.off, line.told_off) == ("verified off", False)
+    change(library / "library.db", "UPDATE session SET off = 'as the list has it'")
+    assert row_at(library, file).line.off == "as the list has it"
     change(file, "UPDATE event SET data = 'no json'")
-    assert row_at(library, file).off == ("", False)
+    assert row_at(library, file).line.off == ""
 
 
 def test_times_are_shown_as_a_clock_shows_them() -> None:
