@@ -7,6 +7,7 @@ from typing import Protocol
 from benchlog.domain.offproof import CutOutcome, Finding
 from benchlog.domain.plan import Plan
 from benchlog.domain.stages import Order, Stages, State
+from benchlog.errors import BadInput
 from benchlog.recorder.cut import Done
 from benchlog.recorder.means import Means
 from benchlog.recorder.stage_news import StageNews
@@ -62,7 +63,9 @@ class Orders:
         for order in orders:
             if run.ended and order.what in _ONWARD:
                 continue
-            if order.what == "ask":
+            if "switch_on" in (order.what, order.kind) and (against := self._against_rising()):
+                self._was_switched_on(against)
+            elif order.what == "ask":
                 self._ask(order)
             elif order.what == "set_supply":
                 data = order.data
@@ -75,6 +78,14 @@ class Orders:
                 run.switch_off(_ENDINGS[order.kind], order.text, "off")
             elif order.what == "close":
                 run.closed.set()
+
+    def _against_rising(self) -> str:
+        """Why nothing may be switched on just now, since it was asked for; empty where nothing speaks against it."""
+        try:
+            self._means.may_rise()
+        except BadInput as error:
+            return str(error)
+        return ""
 
     def _switch_on(self) -> None:
         """Switch on, unless a meter shows that a relay's contact is closed already: its proof was by ear alone."""

@@ -55,9 +55,9 @@ class Pedal:
         self._thread = threading.Thread(target=self._run, name=f"pedal {entry.job}", daemon=True)
         self._thread.start()
 
-    def fault(self) -> Fault | None:
-        """What keeps anything from going live with it; waits until it is known, for a moment."""
-        known, entry = self._known.wait(KNOWN), self.entry
+    def fault(self, wait: float) -> Fault | None:
+        """What keeps anything from going live with it; waits so many real seconds until it is known."""
+        known, entry = self._known.wait(wait), self.entry
         if not known:
             fix = "mend that, or take it off the bench"
             return Fault(entry.job, f"cannot be read ({self._why})", fix)
@@ -149,7 +149,15 @@ class Pedals:
 
     def check(self) -> None:
         """BadInput where one of them cannot be read, or is pressed and would cut at once."""
-        faults = [fault for pedal in self._pedals if (fault := pedal.fault()) is not None]
+        self._check(self._pedals, KNOWN)
+
+    def may_rise(self) -> None:
+        """The same of those that cut, here and now: one that was latched before a run is not pressed anew in it."""
+        self._check([pedal for pedal in self._pedals if pedal.entry.does == "cut"], 0.0)
+
+    @staticmethod
+    def _check(pedals: Sequence[Pedal], wait: float) -> None:
+        faults = [fault for pedal in pedals if (fault := pedal.fault(wait)) is not None]
         if faults:
             raise BadInput.of(faults)
 

@@ -100,7 +100,7 @@ class Recorder:
         self._slow: dict[type[messages.Request], Callable[[Any], dict[str, Any] | None]] = {
             messages.OpenBench: self._open_bench,
             messages.LoadPlan: self._load_plan,
-            messages.Prove: lambda _request: {"said": self._the_run("prove").prove()},
+            messages.Prove: self._prove,
             messages.Arm: self._arm,
             messages.Take: self._take,
             messages.Null: lambda request: self._the_desk("null").null(
@@ -229,11 +229,22 @@ class Recorder:
             plan,
             request.text,
             switches,
-            Means(self._clock, self._outlet, self._prompts, self._alarm, self._left_up),
+            Means(self._clock, self._outlet, self._prompts, self._alarm, self._left_up, self._may_rise),
             desk.supply_setter(plan.source.supply),
             request.reference,
         )
         return {"sentences": sentences, "player": player}
+
+    def _may_rise(self) -> None:
+        if self._pedals is not None:
+            self._pedals.may_rise()
+
+    def _prove(self, _request: messages.Prove) -> dict[str, Any]:
+        run = self._the_run("prove")
+        if self._pedals is not None:
+            # A proof pulls relays in.
+            self._pedals.check()
+        return {"said": run.prove()}
 
     def _arm(self, request: messages.Arm) -> dict[str, Any]:
         run, desk = self._the_run("arm"), self._the_desk("arm")

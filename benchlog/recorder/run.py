@@ -203,6 +203,14 @@ class Run:
         if faults:
             raise BadInput.of(faults)
 
+    def _check_may_rise(self) -> None:
+        """BadInput where `next` must not turn anything on or up; at the last stage it switches off."""
+        if self.stages.state is State.STANDING:
+            self._check_proven()
+        elif self.stages.index + 1 == len(self.plan.stage):
+            return
+        self._means.may_rise()
+
     def act(self, what: str, seen: int = -1) -> None:
         """Carry out `next`, `hold`, `resume`, `back`, `off` or `close`; BadInput where it does not fit.
 
@@ -212,8 +220,8 @@ class Run:
             raise BadInput(what, "nothing is armed", "arm the plan first")
         t = self._means.clock.now()
         stages = self.stages
-        if what == "next" and stages.state is State.STANDING:
-            self._check_proven()
+        if what == "next":
+            self._check_may_rise()
         acts: dict[str, Callable[[], list[Order]]] = {
             "next": lambda: stages.next(t),
             "back": lambda: stages.back(t),

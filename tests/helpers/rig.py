@@ -12,6 +12,7 @@ from helpers.watched import HALL, LAMP, MAINS, PLUS, plan_text
 from benchlog.domain.plan import Plan
 from benchlog.domain.reading import Function, Outcome, Reading
 from benchlog.domain.stages import State
+from benchlog.errors import BadInput
 from benchlog.recorder import messages
 from benchlog.recorder.clock import SECOND, Clock, wire_now
 from benchlog.recorder.cut import Done
@@ -78,7 +79,9 @@ class Rig:
         self.settings: list[tuple[float, float, float]] = []
         self.setting: list[Done] = []
         """Who waits for the supply to be set."""
-        means = Means(self.clock, self.outlet, self.prompts, self.bell)
+        self.against: BadInput | None = None
+        """What speaks against turning anything on or up."""
+        means = Means(self.clock, self.outlet, self.prompts, self.bell, may_rise=self._may_rise)
         self.run = Run(self.plan, self.text, [*self.switches], means, self._set_supply)
         self.meters: dict[str, float | Outcome | None] = {trace.name: 0.0 for trace in self.plan.trace}
 
@@ -186,6 +189,10 @@ class Rig:
         for switch in self.switches:
             switch.goes_on.set()
         return self.run.close()
+
+    def _may_rise(self) -> None:
+        if self.against is not None:
+            raise self.against
 
     def _set_supply(self, volts: float, limit: float, protection: float, done: Done) -> None:
         self.settings.append((volts, limit, protection))

@@ -197,6 +197,25 @@ def test_nothing_goes_live_with_a_pedal_that_is_pressed(feet: Feet) -> None:
     feet.pedals.check()
 
 
+def test_one_latched_before_a_run_still_speaks_against_turning_anything_up(feet: Feet) -> None:
+    watched = feet.watch()
+    watched.check()
+    watched.may_rise()
+    feet.far.close_contact()
+    until(lambda: feet.told, "its press, with no run to cut")
+    with pytest.raises(BadInput, match="foot: is pressed"):
+        watched.may_rise()
+
+
+def test_one_that_takes_and_cannot_be_read_speaks_against_nothing(feet: Feet) -> None:
+    watched = feet.watch(does="take")
+    watched.check()
+    feet.far.unplug()
+    until(lambda: feet.states[-1] == ("foot", "gone"), "its loss")
+    watched.may_rise()
+    feet.far.plug_in()
+
+
 def test_one_that_takes_may_be_pressed_and_takes_nothing(feet: Feet) -> None:
     feet.far.close_contact()
     feet.watch(does="take").check()
@@ -237,6 +256,12 @@ def test_a_port_that_tells_nothing_is_lost(feet: Feet, monkeypatch: pytest.Monke
 # --- the whole recorder ---------------------------------------------------------------------------
 
 
+def pressed(near: Inside) -> bool | None:
+    """What is known of its first pedal."""
+    assert near.recorder._pedals is not None
+    return near.recorder._pedals._pedals[0]._contact.pressed
+
+
 def test_one_adapter_holds_the_relay_in_and_reads_the_pedal(tmp_path: Path) -> None:
     def person(prompt: messages.Prompt) -> bool:
         return bool(prompt.kind)
@@ -250,6 +275,13 @@ def test_one_adapter_holds_the_relay_in_and_reads_the_pedal(tmp_path: Path) -> N
         near.open_bench(bench_text(board, "board", lines), board.bench.speed)
         said = near.load(short_plan("board"))["sentences"]
         assert [text for text in said if "held in by the level of RTS" in text]
+        far.close_contact()
+        near.wait(messages.Pedal)
+        with pytest.raises(BadInput, match="foot: is pressed"):
+            near.request(messages.Prove(id=0))
+        assert not far.clicks()
+        far.open_contact()
+        until(lambda: not pressed(near), "its release")
         proofs = near.request(messages.Prove(id=0))["said"]
         assert [text for text in proofs if "second best" in text]
         near.arm(tmp_path)

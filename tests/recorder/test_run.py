@@ -348,6 +348,46 @@ def test_a_unit_that_was_not_switched_on_stays_off(rig: Rig) -> None:
     assert rig.switches[0].did == ["prove", "on", "off"]
 
 
+LATCHED = BadInput("foot", "is pressed", "let it go")
+
+
+def test_nothing_goes_up_while_a_pedal_is_latched_and_at_the_last_stage_it_goes_off_all_the_same(
+    rig: Rig,
+) -> None:
+    rig.arm()
+    rig.against = LATCHED
+    with pytest.raises(BadInput, match="foot: is pressed"):
+        rig.run.act("next")
+    assert rig.state is State.STANDING
+    rig.against = None
+    rig.go_up(92.0)
+    rig.until_state(State.READY)
+    rig.against = LATCHED
+    with pytest.raises(BadInput, match="foot: is pressed"):
+        rig.run.act("next")
+    assert rig.run.stages.index == 0
+    rig.against = None
+    rig.go_up(230.0)
+    rig.until_state(State.READY)
+    rig.against = LATCHED
+    rig.run.act("next")
+    assert off_event(rig).text == "all stages done"
+
+
+@pytest.mark.parametrize("automatic", [True, False])
+def test_a_pedal_latched_since_next_was_asked_keeps_the_unit_off(make: Make, automatic: bool) -> None:
+    rig = make(Switch(automatic=automatic))
+    rig.arm()
+    rig.run.act("next")
+    number = rig.prompt("set_dial")
+    rig.against = LATCHED
+    rig.prompts.answer(number, True)
+    assert rig.state is State.STANDING
+    assert rig.switches[0].did == ["prove"]
+    assert rig.outbox.of(messages.Prompt)[-1].kind == "set_dial"
+    assert rig.outbox.events("on")[0].text == "foot: is pressed; let it go."
+
+
 def test_off_before_anybody_has_said_that_it_is_on_is_followed_as_if_it_were(make: Make) -> None:
     rig = make(Switch(automatic=False))
     rig.arm()
