@@ -64,16 +64,21 @@ class Stood:
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """The good run: its day as an ISO date, and how it stood at its stages, lowest first."""
+    """The good run: its day as an ISO date, and how it stood at its stages, lowest first.
+
+    `chosen` where a person made it the reference, not the first that went through.
+    """
 
     day: str
     stood: tuple[Stood, ...]
+    chosen: bool = False
 
     @property
     def called(self) -> str:
         """How it is named to a person."""
         day = date.fromisoformat(self.day)
-        return f"the run of {day.day} {_MONTHS[day.month - 1]} {day.year}"
+        named = f"the run of {day.day} {_MONTHS[day.month - 1]} {day.year}"
+        return f"your reference, {named}" if self.chosen else named
 
     def rail(self, name: str, applied: float, lamp: float | None, watts: float) -> float | None:
         """What the rail of that name reads on so many volts, by magnitude; None where the run cannot tell.

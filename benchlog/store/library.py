@@ -7,13 +7,14 @@ from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 
-from benchlog.store.changes import Act, undo_last
+from benchlog.store.changes import Act, newest_act, undo_last
 from benchlog.store.ids import utc_now
 from benchlog.store.lock import FileLock
 from benchlog.store.migrations import LIBRARY
 from benchlog.store.opening import PROGRAM, create, open_file, plain_errors
 from benchlog.store.places import LIBRARY_FILE, SESSIONS
-from benchlog.store.sweep import SweepReport, sweep
+from benchlog.store.settling import settle
+from benchlog.store.sweep import SweepReport, sweep, take_in
 
 LOCK_FILE = "library.lock"
 FOLDERS = ("plans", "benches", "photos", SESSIONS, "backups")
@@ -69,6 +70,8 @@ class Library:
             raise
         library = cls(folder, lock, connection, now)
         try:
+            with plain_errors(folder):
+                settle(folder, connection)
             library.swept = library.sweep()
         except BaseException:
             library.close()
@@ -111,7 +114,24 @@ class Library:
             except BaseException:
                 self.connection.rollback()
                 raise
+        self.settle_bin()
         return label
+
+    def newest(self) -> tuple[str, frozenset[str]]:
+        """Label and tables of the newest act that still stands: what undo would take back."""
+        with plain_errors(self.folder / LIBRARY_FILE):
+            act, label = newest_act(self.connection)
+            tables = self.connection.execute(
+                'SELECT DISTINCT "table" FROM change WHERE act = ?', (act,)
+            ).fetchall()
+        return label, frozenset(table for (table,) in tables)
+
+    def settle_bin(self) -> None:
+        """Move the files of runs to where the library has them, and list those that came back."""
+        with plain_errors(self.folder):
+            back = settle(self.folder, self.connection)
+        for path in back:
+            take_in(path, self.connection, SweepReport())
 
     def backup(self) -> Path:
         """A consistent copy of library.db in the folder of backups; the sessions are plain files."""

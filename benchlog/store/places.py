@@ -5,6 +5,8 @@ from pathlib import Path
 LIBRARY_FILE = "library.db"
 SESSIONS = "sessions"
 """The folder of session files within a library."""
+BIN = "bin"
+"""The folder of session files that were deleted and can be brought back."""
 
 
 def lock_path(path: Path) -> Path:

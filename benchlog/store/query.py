@@ -69,7 +69,14 @@ def sessions(library: Path) -> tuple[SessionLine, ...]:
     for path in session_files(library):
         known = cached.get(path.name)
         lines.append(known.line if known is not None and known.holds() else index.read_line(path))
-    return tuple(sorted(lines, key=lambda line: (line.started, line.file.name), reverse=True))
+    return tuple(sorted(lines, key=lambda one: (one.started, one.file.name), reverse=True))
+
+
+def line_of(session: Path) -> SessionLine:
+    """The line of one run as it is now; `BadInput` where there is no such file."""
+    if not session.is_file():
+        raise BadInput(str(session), "there is no run here", "look at the list again")
+    return index.read_line(session)
 
 
 def find_session(library: Path, wanted: str) -> Path:
