@@ -129,14 +129,23 @@ class Conductor:
         self._begun = False
         self._left = False
 
-    def run(self, folder: str, *, unit: str = "", visit: str = "") -> Course:
-        """Prove, arm and go up until the session is closed. BadInput where the recorder refuses."""
+    def run(
+        self, folder: str, *, unit: str = "", visit: str = "", again: str = "", cause: str = ""
+    ) -> Course:
+        """Prove, arm and go up until the session is closed. BadInput where the recorder refuses.
+
+        `again` is the file of the run that tripped, to be climbed back to with short dwells; `cause`: what tripped it.
+        """
         self._person.attend(self)
         self._ask(messages.Prove(id=0))
         if self._left:
             problem = "has ended, so that nobody can hold, answer or switch off"
             raise BadInput("standard input", problem, "run it at a terminal, or give --yes")
-        self._ask(messages.Arm(id=0, session=new_id(), folder=folder, unit=unit, visit=visit))
+        self._ask(
+            messages.Arm(
+                id=0, session=new_id(), folder=folder, unit=unit, visit=visit, again=again, cause=cause
+            )
+        )
         with self._lock:
             self._begun = not self._left
             self._post("next" if self._begun else "close", -1, _withdrawn)

@@ -18,8 +18,9 @@ from benchlog.errors import BadInput, Fault
 from benchlog.instruments import bench as benches
 from benchlog.recorder import messages
 from benchlog.recorder.client import Recorder
-from benchlog.store import edit, good_run, query_unit
+from benchlog.store import edit, good_run, query, query_unit
 from benchlog.store.library import Library
+from benchlog.store.records import Ending
 
 T = TypeVar("T")
 
@@ -38,6 +39,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "person is answered no where standard input has ended, and the run goes off. Without --yes the run "
         "goes off as soon as standard input ends",
     )
+    parser.add_argument(
+        "--again",
+        metavar="CAUSE",
+        help="the last run of this library tripped, and CAUSE is what tripped it: go up again, with short dwells "
+        "below the stage it had reached",
+    )
     six_numbers.add_arguments(parser)
     parser.add_argument("--json", action="store_true", help="print every event as a JSON object, one a line")
 
@@ -55,6 +62,7 @@ def run(args: argparse.Namespace) -> int:
     with Library.open(folder) as library:
         for sentence in swept_in_words(library.swept):
             aside(sentence)
+        again = tripped_last(folder) if args.again is not None else ""
         visit = visit_of(library, args.unit)
         with Recorder.start(on_message=ear.hear) as recorder:
             open_bench(recorder, bench, args.bench.name, profiles)
@@ -71,7 +79,11 @@ def run(args: argparse.Namespace) -> int:
                     say(f"   {sentence}")
             conductor = Conductor(recorder, ear, Terminal(by_itself=args.yes, tell=aside))
             course = conductor.run(
-                str(library.sessions), unit=visit.unit if visit else "", visit=visit.id if visit else ""
+                str(library.sessions),
+                unit=visit.unit if visit else "",
+                visit=visit.id if visit else "",
+                again=again,
+                cause=args.again or "",
             )
         if course.closed is not None:
             edit.put_session_in_index(library, Path(course.closed.path))
@@ -106,6 +118,14 @@ def _parsed(parse: Callable[[], T], faults: list[Fault]) -> T | None:
     except BadInput as error:
         faults.extend(error.faults)
         return None
+
+
+def tripped_last(folder: Path) -> str:
+    """The file of the library's last run; BadInput where it did not trip."""
+    last = next(iter(query.sessions(folder)), None)
+    if last is None or last.outcome != Ending.TRIPPED:
+        raise BadInput("--again", "the last run of this library did not trip", "leave it out")
+    return str(last.file)
 
 
 def visit_of(library: Library, unit: str) -> Visit | None:

@@ -29,11 +29,15 @@ _RUNS_AWAY = frozenset({LimitKind.RUNAWAY, LimitKind.RISE})
 
 @dataclass(frozen=True, slots=True)
 class Tripped:
-    """What is known of the trip: whose limit of which kind (None: no limit), and the highest stage reached."""
+    """What is known of the trip: whose limit of which kind (None: no limit), and the highest stage reached.
+
+    `off_known`: whether somebody, or a meter, has seen the unit off since.
+    """
 
     role: Role | None
     kind: LimitKind | None
     reached: int
+    off_known: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,11 +73,15 @@ def reentry(
 
     `rails` holds every metered rail by name in volts, None where it is not read.
     """
-    why = _of_kind(tripped) or _of_time(seconds) or _of_cause(cause) or _of_rails(rails) or _of_sinks(sinks)
+    why = forbidden(tripped) or _of_time(seconds) or _of_cause(cause)
+    why = why or _of_rails(rails) or _of_sinks(sinks)
     return Reentry(why_not=why) if why else Reentry(back_to=tripped.reached)
 
 
-def _of_kind(tripped: Tripped) -> str:
+def forbidden(tripped: Tripped) -> str:
+    """Why no climb after such a trip may be short, whatever is read or named; empty where one may be."""
+    if not tripped.off_known:
+        return "STILL LIVE: nothing has shown that the unit went off after that trip."
     role, kind = tripped.role, tripped.kind
     if role is None or kind is None:
         return "No limit of the plan tripped: go up with full dwells."

@@ -23,7 +23,7 @@ def without_reading(guard: Guard) -> list[Fault]:
     tripping = {limit.trace for limit in guard.plan.limit if limit.action is Action.TRIP}
     needed = [trace for name, trace in guard.traces.items() if trace.plan.critical or name in tripping]
     until = wire_now() + FRESH * SECOND
-    while (late := [trace for trace in needed if _stale(trace)]) and wire_now() < until:
+    while (late := [trace for trace in needed if stale(trace)]) and wire_now() < until:
         time.sleep(0.02)
     return [
         Fault(
@@ -35,7 +35,8 @@ def without_reading(guard: Guard) -> list[Fault]:
     ]
 
 
-def _stale(trace: Trace) -> bool:
+def stale(trace: Trace) -> bool:
+    """Whether a trace has given no good reading of late."""
     return trace.first_wire is None or wire_now() - trace.good_wire > FRESH * SECOND
 
 

@@ -96,6 +96,7 @@ class Arm(Request, tag="arm"):
 
     `session` is its UUIDv7; `unit` and `visit` are ids of the library, empty where there is none. `to_discharge`:
     after off the run stays open until its reservoirs were seen to discharge, for a person who looks after it.
+    `again` is the file of the run that tripped, to be climbed back to with short dwells; `cause`: what tripped it.
     """
 
     session: str
@@ -104,6 +105,8 @@ class Arm(Request, tag="arm"):
     unit: str = ""
     visit: str = ""
     to_discharge: bool = False
+    again: str = ""
+    cause: str = ""
 
 
 class Act(Request, tag="act"):

@@ -17,6 +17,7 @@ from benchlog.domain.reference import Reference
 from benchlog.domain.stages import Order, Stages, State
 from benchlog.errors import BadInput, Fault, StoreError
 from benchlog.recorder import messages
+from benchlog.recorder.again import Again, going_on, read_before
 from benchlog.recorder.arming import open_session, without_reading
 from benchlog.recorder.clock import SECOND, utc_now, wire_now
 from benchlog.recorder.cut import OffSwitch
@@ -162,6 +163,7 @@ class Run:
     def arm(self, request: messages.Arm, *, bench: str, profiles: dict[str, str], program: str) -> Path:
         """Open the session and stand before the first stage; its file."""
         self._check_armable()
+        again = self._way_back(request)
         rate = self._means.clock.rate
         session = open_session(
             request, self.plan, self.plan_text, bench=bench, profiles=profiles, rate=rate, program=program
@@ -174,14 +176,25 @@ class Run:
             t, wire = outlet.begin(self.plan, writer, self._means.clock.both)
             self.guard.armed = True
             self.draining.stay_open = request.to_discharge
+            self.stages.dwell.back = again.back if again is not None else None
         self._anchor(t, wire)
         outlet.event(t, "armed", f"armed: {self.plan.name}")
         if (good := self.guard.reference) is not None:
             outlet.event(t, "reference", f"what it should read is from {good.called}", day=good.day)
+        if again is not None:
+            outlet.event(t, "again", again.text, **again.data)
         for text in self.off.told:
             outlet.event(t, "told", text)
         self._intake.begin(t)
         return session.path
+
+    def _way_back(self, request: messages.Arm) -> Again | None:
+        """What this run goes on from, where it does; BadInput with why its dwells may not be short."""
+        if not request.again:
+            return None
+        before = read_before(Path(request.again))
+        with self.lock:
+            return going_on(before, self.guard, request.unit, request.cause)
 
     def _check_armable(self) -> None:
         if self.session is not None:

@@ -14,6 +14,7 @@ from benchlog.window.climb import completed, known_of, on_in_words, setting_of
 from benchlog.window.graph_scale import moment as clock
 from benchlog.window.run_view import Phase, RunView
 from benchlog.window.shapes import Shape
+from benchlog.window.spot_take import walking_of
 
 
 class Do(StrEnum):
@@ -88,7 +89,15 @@ def call_of(view: RunView, now: float, seen: Mapping[int, str]) -> Call:
     if view.phase is Phase.PROVEN:
         name = plan.stage[0].name
         text = f"The off-switch is proven. Hands out, then begin at {name}."
-        return Call(text, "", f"begin at {name}", do=Do.BEGIN, asks=True, shape=Shape.GOOD, key="proven")
+        return Call(
+            text,
+            _back_in_words(view),
+            f"begin at {name}",
+            do=Do.BEGIN,
+            asks=True,
+            shape=Shape.GOOD,
+            key="proven",
+        )
     if view.phase is Phase.OFF:
         return _off(view, now)
     if view.phase is Phase.CLOSED:
@@ -145,10 +154,18 @@ def _checked(view: RunView) -> Call:
     names = ", ".join(switch.job or switch.supply or switch.kind for switch in switches)
     return Call(
         "Before anything is live the off-switch is proven.",
-        f"Off-switch: {names}." if names else "",
+        _sentence(f"Off-switch: {names}" if names else "", _back_in_words(view)),
         "prove it",
         do=Do.PROVE,
         key="checked",
+    )
+
+
+def _back_in_words(view: RunView) -> str:
+    """That it goes on from a trip; empty where it does not."""
+    back = view.again
+    return (
+        "" if back is None else f"Again from {back.stage}, short dwells below it. Cause named: {back.cause}."
     )
 
 
@@ -192,7 +209,11 @@ def _dwelling(view: RunView, plan: Plan, now: float, seen: Mapping[int, str]) ->
         (spot,) = (one for one in plan.stage[stage.index].spot if one.name == view.spot)
         should = f", should read {spot.should_read}" if spot.should_read else ""
         asked = f"Measure {spot.name}{should}."
-        return Call(asked, text, "type it", do=Do.SPOT, asks=True, shape=Shape.HERE, key=f"spot {spot.name}")
+        if view.taking:
+            return Call(f"Reading {spot.name}: hold the probes there.", text, key=f"taking {spot.name}")
+        job = walking_of(view)
+        enter, no = (f"take: {job}", "type it") if job else ("type it", "")
+        return Call(asked, text, enter, no, do=Do.SPOT, asks=True, shape=Shape.HERE, key=f"spot {spot.name}")
     if may_end_early(view):
         last = stage.index + 1 == len(plan.stage)
         enter = "end early" if last else f"early: {plan.stage[stage.index + 1].name}"

@@ -141,6 +141,24 @@ def completed(view: RunView) -> bool:
     return view.off_why == "off" and last
 
 
+_BEFORE = {Phase.CHECKED: "plan checked", Phase.PROVING: "proving", Phase.PROVEN: "proven"}
+
+
+def standing_of(view: RunView) -> tuple[Shape, str]:
+    """How the step of the power-up stands, for the column of steps: its shape, and a word or two."""
+    if view.phase in _BEFORE:
+        return Shape.TO_DO, _BEFORE[view.phase]
+    if view.is_live and view.stage is not None and view.plan is not None:
+        return Shape.HERE, f"stage {view.stage.index + 1} of {len(view.plan.stage)}"
+    if view.phase is Phase.OFF:
+        return Shape.DOUBT, "off, still logging"
+    if view.phase is not Phase.CLOSED:
+        return Shape.TO_DO, ""
+    outcome = view.closed.outcome if view.closed is not None else ""
+    shape = Shape.GOOD if completed(view) else Shape.STOP if view.trip is not None else Shape.DOUBT
+    return shape, words.ENDING.get(outcome, outcome)
+
+
 def _rung(view: RunView, plan: Plan, index: int, seen: Mapping[int, str]) -> Rung:
     stage = plan.stage[index]
     plain = Rung(stage.name, setting_of(plan, stage), moment(stage.dwell))

@@ -23,7 +23,7 @@ from benchlog.window.cut_screen import CutScreen
 from benchlog.window.focus import Focus
 from benchlog.window.foot import Foot
 from benchlog.window.header import Header
-from benchlog.window.keys import AFTER, EVERYWHERE, PARTS, Action, is_cut
+from benchlog.window.keys import AFTER, EVERYWHERE, Action, is_cut
 from benchlog.window.notices import Above, Notices
 from benchlog.window.page import Page, label, line
 from benchlog.window.run_view import Phase
@@ -188,10 +188,9 @@ class Frame(QMainWindow):
         self.cut_screen.settle()
 
     def _pedal(self, pedal: messages.Pedal) -> None:
-        """One that takes does so where parts are taken, whatever window has the keys; elsewhere it is nothing."""
-        parts_shown = self.whole.currentIndex() == 0 and self.page.place == PARTS
-        if pedal.does == "take" and parts_shown:
-            self.page.act(Action.GO)
+        """One that takes does so where readings are taken, whatever window has the keys; elsewhere it is nothing."""
+        if pedal.does == "take" and self.whole.currentIndex() == 0:
+            self.page.take()
 
     def _answer(self, yes: bool) -> None:
         self.work.runner.answer(yes=yes)

@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from benchlog.domain.stages import LIVE, State
 from benchlog.window import keys
+from benchlog.window.again import from_stage
 from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import Action
 from benchlog.window.run_view import Phase, RunView
@@ -24,10 +25,11 @@ SHOWN = (
     Action.TRIMMER,
     Action.IDLE_SET,
     Action.LIMIT,
+    Action.AGAIN,
     Action.TO_PAST_RUNS,
 )
 
-_COMES = (Action.TO_PAST_RUNS, Action.IDLE_SET)
+_COMES = (Action.TO_PAST_RUNS, Action.IDLE_SET, Action.AGAIN)
 """Keys that stand only where there is something for them to do."""
 
 
@@ -54,8 +56,16 @@ def does_of(view: RunView, *, choosing: bool) -> dict[Action, str]:
         if idles := idles_of(view):
             does[Action.IDLE_SET] = "idle not set" if view.idle_set.issuperset(idles) else "idle is set"
         does[Action.LIMIT] = "limits"
-    if view.phase is Phase.CLOSED and not choosing:
-        does[Action.TO_PAST_RUNS] = "past runs"
+    return does if choosing else does | _after(view)
+
+
+def _after(view: RunView) -> dict[Action, str]:
+    """What there is to do about a run that has ended."""
+    does = {Action.TO_PAST_RUNS: "past runs"} if view.phase is Phase.CLOSED else {}
+    if view.again is not None and view.phase in CHOOSES:
+        does[Action.AGAIN] = "full dwells"
+    elif stage := from_stage(view):
+        does[Action.AGAIN] = f"again from {stage}"
     return does
 
 
@@ -74,7 +84,18 @@ class KeyRow(QWidget):
     def __init__(self, work: Work) -> None:
         super().__init__()
         self._work = work
-        self._usual = ("hold", "back", "off", "note", "clip", "trimmer", "idle is set", "limits", "past runs")
+        self._usual = (
+            "hold",
+            "back",
+            "off",
+            "note",
+            "clip",
+            "trimmer",
+            "idle is set",
+            "limits",
+            "again",
+            "past runs",
+        )
         self.caps: dict[Action, KeyCap] = {}
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)

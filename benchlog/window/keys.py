@@ -36,6 +36,7 @@ class Action(StrEnum):
     CLIP = "clip"
     TRIMMER = "trimmer"
     IDLE_SET = "idle_set"
+    AGAIN = "again"
     LIMIT = "limit"
     LAST_SECONDS = "last_seconds"
     END = "end"
@@ -85,7 +86,7 @@ ALL = (
     About(Action.UP, PARTS, "the part above", ("Up",)),
     About(Action.DOWN, PARTS, "the part below", ("Down",)),
     About(Action.GO, POWER_UP, "do what is offered: next stage, done, prove, begin", ("Enter", "Return")),
-    About(Action.NO, POWER_UP, "not done, not heard", ("/",)),
+    About(Action.NO, POWER_UP, "not done, not heard; a spot: type it", ("/",)),
     About(Action.HOLD, POWER_UP, "hold here, go on", ("0",)),
     About(Action.BACK, POWER_UP, "back one stage", ("-",)),
     About(Action.OFF, POWER_UP, "switch off in good order", ("*",)),
@@ -96,6 +97,7 @@ ALL = (
         Action.IDLE_SET, POWER_UP, "an idle is set, and must not fall from now on; again: it is not", ("I",)
     ),
     About(Action.LIMIT, POWER_UP, "a limit: tighter, or looser with a reason", ("L",)),
+    About(Action.AGAIN, POWER_UP, "after a trip: up again with short dwells; again: full dwells", ("G",)),
     About(Action.LAST_SECONDS, AFTER, "the last ten seconds", ("5",)),
     About(Action.END, AFTER, "leave this page", ("Enter", "Return", "End")),
     About(Action.NOTE, AFTER, "a note", ("+", "N")),

@@ -14,6 +14,11 @@ SHORT = tuple(Observation)
 """What is noted most, on the digits from 1."""
 
 
+def observed_by(typed: str) -> str:
+    """What a digit tells of a live unit; empty where it tells nothing."""
+    return SHORT[int(typed) - 1] if len(typed) == 1 and typed in "123456789" else ""
+
+
 class NoteLine(QFrame):
     """The field and its digits; `kept` carries a note, `left` that the field closed."""
 

@@ -273,6 +273,10 @@ class PartsPage(Page):
             return True
         return False
 
+    def take(self) -> None:
+        """The pedal that takes: the part at hand."""
+        self.act(Action.GO)
+
     def act(self, action: Action) -> bool:
         """Do what a key asks for: one thing while something is typed, another while nothing is."""
         if action is Action.NULL_LEADS:

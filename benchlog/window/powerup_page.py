@@ -12,8 +12,9 @@ from benchlog.domain.trace import SECOND
 from benchlog.errors import BenchlogError
 from benchlog.recorder.client import messages
 from benchlog.window import keys, words
+from benchlog.window.again import AgainLine
 from benchlog.window.call import Call, Do, call_of
-from benchlog.window.climb import Climb, completed
+from benchlog.window.climb import Climb, standing_of
 from benchlog.window.elided import Elided
 from benchlog.window.forms import Views
 from benchlog.window.graph_scale import moment
@@ -21,7 +22,7 @@ from benchlog.window.key_row import CHOOSES, SHOWN, KeyRow, closes, does_of
 from benchlog.window.keys import Action
 from benchlog.window.ladder import Ladder
 from benchlog.window.no_bench import NoBench
-from benchlog.window.note_line import SHORT, NoteLine
+from benchlog.window.note_line import NoteLine, observed_by
 from benchlog.window.numerals import numerals_of
 from benchlog.window.page import Page, label
 from benchlog.window.plan_check import PlanCheck
@@ -31,8 +32,8 @@ from benchlog.window.plan_load import PlanLoad
 from benchlog.window.prompt_card import PromptCard
 from benchlog.window.run_desk import RunDesk
 from benchlog.window.run_ear import RunEar
-from benchlog.window.run_view import Phase
-from benchlog.window.shapes import Shape
+from benchlog.window.run_view import GoingBack, Phase
+from benchlog.window.spot_take import SpotTake
 from benchlog.window.touch_line import TouchLine
 from benchlog.window.waits import lines_of
 from benchlog.window.work import Work
@@ -61,8 +62,11 @@ class PowerUpPage(Page):
         self._choosing = False
         self._offered = False
         self._begun = False
+        self._going: GoingBack | None = None
+        """What the plan that is being checked goes on from."""
         self._plans = PlanLoad(work, self._refuse_plan)
         self._ear = RunEar(work)
+        self._spots = SpotTake(work)
         self._call_since = 0.0
         self._noted_at = 0.0
         self._build()
@@ -102,7 +106,10 @@ class PowerUpPage(Page):
         self.note.kept.connect(self._keep_note)
         self.note.left.connect(self._note_left)
         self.touch = TouchLine(work)
-        self.touch.left.connect(self._note_left)
+        self.again = AgainLine(work)
+        self.again.named.connect(self._again_from)
+        for line in (self.touch, self.again):
+            line.left.connect(self._note_left)
         self.row = KeyRow(work)
         self.row.pressed.connect(self.act)
         self._name_keys()
@@ -115,6 +122,7 @@ class PowerUpPage(Page):
         right.addWidget(self.views, 1)
         right.addWidget(self.note)
         right.addWidget(self.touch)
+        right.addWidget(self.again)
         right.addWidget(self.row)
         middle = QHBoxLayout()
         middle.setSpacing(14)
@@ -143,6 +151,7 @@ class PowerUpPage(Page):
         """Another page is shown from now on."""
         self.note.leave()
         self.touch.leave()
+        self.again.leave()
 
     def open_offer(self) -> None:
         """Load what the window was opened on, as soon as the bench is open."""
@@ -178,6 +187,8 @@ class PowerUpPage(Page):
             self.choice.refresh()
         if phase is Phase.CHECKED:
             self._choosing = False
+            if self._going is not None:
+                self.work.runner.view.again, self._going = self._going, None
         if phase is Phase.CLOSED:
             self.note.leave()
         if phase in (Phase.OFF, Phase.CLOSED):
@@ -201,7 +212,13 @@ class PowerUpPage(Page):
         self._load(one.text, one.name)
 
     def _load(self, text: str, name: str) -> None:
+        self._going = None
         self._plans.load(text, name)
+
+    def _again_from(self, back: GoingBack) -> None:
+        """The cause of a trip is named: its plan is checked once more, and goes on from there."""
+        self._load(self.work.runner.view.plan_text, self._plans.name)
+        self._going = back
 
     def _refuse_plan(self, error: BenchlogError) -> None:
         self._choosing = True
@@ -217,7 +234,7 @@ class PowerUpPage(Page):
     def refresh(self) -> None:
         """Show how everything stands."""
         view, now = self.work.runner.view, self.work.now()
-        self._stand()
+        self.work.stand(words.POWER_UP, *standing_of(view))
         self._ear.look()
         self._climb.look(view, now)
         self.desk.feed.look()
@@ -238,7 +255,7 @@ class PowerUpPage(Page):
         self.ladder.setVisible(planned)
         self.card.setVisible(planned)
         self._show_head()
-        asks = not (self.note.isHidden() and self.touch.isHidden())
+        asks = not all(line.isHidden() for line in (self.note, self.touch, self.again))
         self.row.setVisible(not asks and not (choosing and self.choice.fills_in))
         self.row.refresh(choosing=choosing)
         if not planned:
@@ -267,23 +284,6 @@ class PowerUpPage(Page):
                 f"running {moment(view.stage.t / SECOND)}" if view.is_live else words.RUN_STATE[view.state]
             )
         self.running.setText(", ".join(said))
-
-    def _stand(self) -> None:
-        """How the step of the power-up stands, for the column of steps."""
-        view = self.work.runner.view
-        plan = view.plan
-        detail, shape = "", Shape.TO_DO
-        if view.phase in (Phase.CHECKED, Phase.PROVING, Phase.PROVEN):
-            detail = words_of(view.phase)
-        elif view.is_live and view.stage is not None and plan is not None:
-            shape, detail = Shape.HERE, f"stage {view.stage.index + 1} of {len(plan.stage)}"
-        elif view.phase is Phase.OFF:
-            shape, detail = Shape.DOUBT, "off, still logging"
-        elif view.phase is Phase.CLOSED:
-            outcome = view.closed.outcome if view.closed is not None else ""
-            detail = words.ENDING.get(outcome, outcome)
-            shape = Shape.GOOD if completed(view) else Shape.STOP if view.trip is not None else Shape.DOUBT
-        self.work.stand(words.POWER_UP, shape, detail)
 
     # --- keys ----------------------------------------------------------------------------------------
 
@@ -316,6 +316,7 @@ class PowerUpPage(Page):
             Action.TRIMMER: self.work.runner.trimmer,
             Action.IDLE_SET: lambda: self._touch(self.touch.begin_idle),
             Action.LIMIT: lambda: self._touch(self.touch.begin_limit),
+            Action.AGAIN: lambda: self._touch(self.again.begin),
             Action.TO_PAST_RUNS: self._to_past,
         }.get(action)
         if does is None:
@@ -350,7 +351,7 @@ class PowerUpPage(Page):
             runner.dial_is_back()
         elif call.do is Do.AGAIN:
             self._again()
-        elif call.do is Do.SPOT:
+        elif call.do is Do.SPOT and not self._spots.take():
             self._write(runner.view.spot)
 
     def _settled(self) -> bool:
@@ -378,8 +379,15 @@ class PowerUpPage(Page):
         title = shelf.unit.name if shelf.unit is not None else ""
         self.work.runner.arm(shelf.sessions, unit=unit, visit=visit, title=title)
 
+    def take(self) -> None:
+        """The pedal that takes: the spot that is asked for, with the walking meter."""
+        if self.card.call.do is Do.SPOT and self.note.isHidden() and self._settled():
+            self._spots.take()
+
     def _deny(self) -> None:
-        if self.work.runner.view.prompt is not None and self._settled():
+        if self.card.call.do is Do.SPOT and self.card.call.no:
+            self._write(self.work.runner.view.spot)
+        elif self.work.runner.view.prompt is not None and self._settled():
             self.work.runner.answer(yes=False)
 
     def _hold(self) -> None:
@@ -418,7 +426,7 @@ class PowerUpPage(Page):
 
     def _touch(self, begin: Callable[[], None]) -> None:
         begin()
-        if not self.touch.isHidden():
+        if not (self.touch.isHidden() and self.again.isHidden()):
             self.desk.give_way(True)
             self.refresh()
 
@@ -433,13 +441,3 @@ class PowerUpPage(Page):
         self.desk.give_way(False)
         self.setFocus()
         self.refresh()
-
-
-def observed_by(typed: str) -> str:
-    """What a digit tells of a live unit; empty where it tells nothing."""
-    return SHORT[int(typed) - 1] if len(typed) == 1 and typed in "123456789" else ""
-
-
-def words_of(phase: Phase) -> str:
-    """A phase before the run, for the column of steps."""
-    return {Phase.CHECKED: "plan checked", Phase.PROVING: "proving", Phase.PROVEN: "proven"}.get(phase, "")

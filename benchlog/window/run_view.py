@@ -99,6 +99,15 @@ class Moment:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class GoingBack:
+    """The run that tripped, by its file; the stage to be climbed back to, and the cause that was named."""
+
+    file: str
+    stage: str
+    cause: str
+
+
 @dataclass(slots=True)
 class RunView:
     """One run, from the opening of a bench to its close; a new run begins with a new view."""
@@ -149,6 +158,10 @@ class RunView:
     """Stages that were left before their dwell was over."""
     idle_set: set[str] = field(default_factory=set)
     """Traces whose idle is marked as set."""
+    again: GoingBack | None = None
+    """What this run goes on from with short dwells; None where it begins afresh."""
+    taking: str = ""
+    """The spot that the walking meter is reading just now; empty where none is."""
     told: set[str] = field(default_factory=set)
     """Which prompts a person has answered yes, by kind: told, not seen."""
 

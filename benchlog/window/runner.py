@@ -185,6 +185,7 @@ class Runner(QObject):
             self.refused.emit(error)
 
         self._arming, self._cut_meanwhile = True, False
+        back = self.view.again
         request = messages.Arm(
             id=0,
             session=new_id(),
@@ -193,6 +194,8 @@ class Runner(QObject):
             visit=visit,
             title=title,
             to_discharge=True,
+            again=back.file if back is not None else "",
+            cause=back.cause if back is not None else "",
         )
         self._ask(request, armed, failed)
 

@@ -1,110 +1,59 @@
-"""A clip, an idle or a limit by keys: by its number or the arrows, then a value and a reason; no window of its own."""
-
-from collections.abc import Callable, Sequence
-
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLineEdit, QVBoxLayout
+"""A clip, an idle or a limit by keys: which one, then a value and a reason."""
 
 from benchlog.domain.loosening import loosens, typed_figure
 from benchlog.errors import BadInput
-from benchlog.window.forms import ENTER, Columns
-from benchlog.window.keycap import KeyCap
-from benchlog.window.page import label
+from benchlog.window.ask_line import AskLine
 from benchlog.window.touching import Figure, clips_of, figures_of, idles_of, in_hand, limited
-from benchlog.window.work import Work
-
-_ARROWS = {Qt.Key.Key_Up: -1, Qt.Key.Key_Left: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_Right: 1}
-_WIDE = 118
-"""Pixels of the least width of what is chosen from."""
-Then = Callable[[int], None]
 
 
-class TouchLine(QFrame):
-    """A question, what can be chosen by its number, and a field; `left` tells that it closed."""
-
-    left = Signal()
-
-    def __init__(self, work: Work) -> None:
-        super().__init__()
-        self.setProperty("card", True)
-        self._work = work
-        self._then: Then | None = None
-        self._typed: Callable[[str], None] | None = None
-        self._at = 0
-        self.caps: list[KeyCap] = []
-        self.asks = label("", "head")
-        self.wrong = label(rank="danger", wrap=True)
-        self.field = QLineEdit()
-        self.field.setMaxLength(200)
-        self.field.installEventFilter(self)
-        self.field.textEdited.connect(self._number)
-        self._chips = Columns(_WIDE, 8)
-        top = QHBoxLayout()
-        top.setContentsMargins(0, 0, 0, 0)
-        top.addWidget(self.asks)
-        top.addWidget(self.field, 1)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(10, 8, 10, 8)
-        column.setSpacing(6)
-        column.addLayout(top)
-        column.addWidget(self.wrong)
-        column.addWidget(self._chips)
-        self.hide()
-
-    # --- what is asked -------------------------------------------------------------------------------
+class TouchLine(AskLine):
+    """What is touched at a live bench."""
 
     def begin_clip(self) -> None:
         """Which clip is taken in hand; one that is in hand already is on again."""
-        plan, moving = self._work.runner.view.plan, in_hand(self._work.runner.view)
+        plan, moving = self.work.runner.view.plan, in_hand(self.work.runner.view)
         if moving:
-            self._work.runner.clip(moving)
+            self.work.runner.clip(moving)
         elif plan is not None:
             names = clips_of(plan)
-            self._choose("clip", names, lambda at: self._clip(names[at]))
+            self.choose("clip", names, lambda at: self._clip(names[at]))
 
     def begin_idle(self) -> None:
         """Which idle is set, or not set after all; where there is but one there is nothing to choose."""
-        view = self._work.runner.view
+        view = self.work.runner.view
         names = idles_of(view)
         if len(names) == 1:
-            self._work.runner.idle_set(names[0])
+            self.work.runner.idle_set(names[0])
         elif names:
             said = [f"{name}: not set" if name in view.idle_set else name for name in names]
-            self._choose("idle is set", said, lambda at: self._idle(names[at]))
+            self.choose("idle is set", said, lambda at: self._idle(names[at]))
 
     def begin_limit(self) -> None:
         """Which limit is set to another figure."""
-        plan = self._work.runner.view.plan
+        plan = self.work.runner.view.plan
         if plan is not None and plan.limit:
             names = limited(plan)
-            self._choose("limit", names, lambda at: self._figures(names[at]))
-
-    def leave(self) -> None:
-        """Close it; what was typed is gone."""
-        if not self.isHidden():
-            self.hide()
-            self.left.emit()
+            self.choose("limit", names, lambda at: self._figures(names[at]))
 
     def _clip(self, name: str) -> None:
-        self._work.runner.clip(name)
+        self.work.runner.clip(name)
         self.leave()
 
     def _idle(self, name: str) -> None:
-        self._work.runner.idle_set(name)
+        self.work.runner.idle_set(name)
         self.leave()
 
     def _figures(self, name: str) -> None:
-        plan = self._work.runner.view.plan
+        plan = self.work.runner.view.plan
         figures = figures_of(plan, name) if plan is not None else ()
-        self._choose(name, [one.text for one in figures], lambda at: self._value(name, figures[at]))
+        self.choose(name, [one.text for one in figures], lambda at: self._value(name, figures[at]))
 
     def _value(self, name: str, one: Figure) -> None:
-        self._type(f"{name} {one.text}", "the new value", lambda text: self._judge(name, one, text))
+        self.type(f"{name} {one.text}", "the new value", lambda text: self._judge(name, one, text))
 
     def _judge(self, name: str, one: Figure, text: str) -> None:
         """A tighter one is set at once; a looser one needs a reason first."""
-        plan = self._work.runner.view.plan
+        plan = self.work.runner.view.plan
         if not text or plan is None or one.at >= len(plan.limit):
             self.leave()
             return
@@ -112,93 +61,16 @@ class TouchLine(QFrame):
         try:
             new = typed_figure(limit, plan.find(limit.trace), one.field, text)
         except BadInput as error:
-            self._say(str(error))
+            self.say(str(error))
             return
         if loosens(limit, one.field, new):
             asks = f"{name} {one.text}, looser: {text}"
-            self._type(asks, "why? Enter alone leaves it as it was", lambda why: self._set(one, new, why))
+            self.type(asks, "why? Enter alone leaves it as it was", lambda why: self._set(one, new, why))
         else:
             self._set(one, new, "")
 
     def _set(self, one: Figure, new: float, why: str) -> None:
-        plan = self._work.runner.view.plan
+        plan = self.work.runner.view.plan
         if why or (plan is not None and not loosens(plan.limit[one.at], one.field, new)):
-            self._work.runner.set_limit(one.at, new, field=one.field, reason=why)
+            self.work.runner.set_limit(one.at, new, field=one.field, reason=why)
         self.leave()
-
-    # --- how it is asked -----------------------------------------------------------------------------
-
-    def _choose(self, asks: str, options: Sequence[str], then: Then) -> None:
-        self._then, self._typed, self._at = then, None, 0
-        self.caps = [KeyCap(self._work.look, str(at), text) for at, text in enumerate(options, start=1)]
-        for at, cap in enumerate(self.caps):
-            cap.clicked.connect(lambda _=False, at=at: self._take(at))
-        self._chips.put(self.caps)
-        self._open(asks, "number or arrow, Enter; Backspace leaves")
-        self._mark()
-
-    def _type(self, asks: str, hint: str, typed: Callable[[str], None]) -> None:
-        self._then, self._typed = None, typed
-        self.caps = []
-        self._chips.put(())
-        self._open(asks, hint)
-
-    def _open(self, asks: str, hint: str) -> None:
-        self.asks.setText(asks)
-        self.field.clear()
-        self.field.setPlaceholderText(hint)
-        self.field.setAccessibleName(asks)
-        self._chips.setVisible(bool(self.caps))
-        self._say("")
-        self.show()
-        self.field.setFocus(Qt.FocusReason.ShortcutFocusReason)
-
-    def _say(self, wrong: str) -> None:
-        self.wrong.setText(wrong)
-        self.wrong.setVisible(bool(wrong))
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Enter takes, arrows choose, Backspace in an empty field leaves; the cut was taken out before this."""
-        if event.type() != QEvent.Type.KeyPress or not isinstance(event, QKeyEvent):
-            return False
-        step = _ARROWS.get(Qt.Key(event.key()), 0)
-        if event.key() in ENTER:
-            if not event.isAutoRepeat():
-                self._enter()
-        elif self._then is not None and step:
-            self._at = (self._at + step) % len(self.caps)
-            self._mark()
-        elif event.key() == Qt.Key.Key_Escape or (
-            event.key() == Qt.Key.Key_Backspace and not self.field.text()
-        ):
-            self.leave()
-        else:
-            return False
-        return True
-
-    def _enter(self) -> None:
-        if self._typed is not None:
-            self._typed(self.field.text().strip())
-        else:
-            self._take(self._at)
-
-    def _number(self, text: str) -> None:
-        """The number that is typed is taken as soon as no longer one begins with it."""
-        if self._then is None:
-            return
-        number = int(text) if text.isascii() and text.isdigit() else 0
-        if not 1 <= number <= len(self.caps):
-            self.field.clear()
-            return
-        self._at = number - 1
-        self._mark()
-        if 10 * number > len(self.caps):
-            self._take(self._at)
-
-    def _take(self, at: int) -> None:
-        if self._then is not None and at < len(self.caps):
-            self._then(at)
-
-    def _mark(self) -> None:
-        for at, cap in enumerate(self.caps):
-            cap.say(cap.does, main=at == self._at)

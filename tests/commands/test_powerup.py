@@ -168,6 +168,19 @@ def test_it_trips_by_itself_with_nobody_at_the_keys(tmp_path: Path) -> None:
         assert at_hand.witness.is_off()
 
 
+def test_up_again_after_a_trip_is_refused_in_one_sentence_where_it_may_not_be(tmp_path: Path) -> None:
+    with a_bench("board", tmp_path, fault="shorted-output") as at_hand:
+        powerup = ("powerup", tmp_path / "plan.toml", "--bench", tmp_path / "bench.toml", "--yes")
+        ended = benchlog(*powerup, "--again", "a probe slipped", home=tmp_path)
+        assert ended.status == 2
+        assert "--again: the last run of this library did not trip; leave it out." in ended.complaints
+        assert benchlog(*powerup, home=tmp_path).status == 3
+        ended = benchlog(*powerup, "--again", "a probe slipped", home=tmp_path)
+        assert ended.status == 2
+        assert any(line.endswith("as with a short; go up with full dwells.") for line in ended.complaints)
+        assert query.state(at_hand.session).outcome == Ending.TRIPPED
+
+
 @pytest.mark.parametrize("where", ["moving", "dwelling", "held"])
 def test_it_goes_off_at_once_when_nobody_is_there_any_more(where: str, tmp_path: Path) -> None:
     with a_bench("board", tmp_path, stages=2) as at_hand:

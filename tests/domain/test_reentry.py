@@ -70,6 +70,10 @@ def test_not_where_no_stage_was_reached() -> None:
     assert "No stage" in asked(replace(OFFSET, reached=-1)).why_not
 
 
+def test_not_before_it_is_known_to_be_off() -> None:
+    assert asked(replace(OFFSET, off_known=False)).why_not.startswith("STILL LIVE: ")
+
+
 @pytest.mark.parametrize(
     ("seconds", "allowed"), [(0.0, True), (3600.0, True), (3600.1, False), (-1.0, False), (math.nan, False)]
 )

@@ -39,7 +39,7 @@ class Place(Page):
         self.title = title
         self.place = place
         self.acts: list[Action] = []
-        self.pressed = 0
+        self.pressed = self.taken = 0
         self.field = QLineEdit()
         self.button = QPushButton("press")
         self.button.clicked.connect(self._press)
@@ -49,6 +49,9 @@ class Place(Page):
 
     def _press(self) -> None:
         self.pressed += 1
+
+    def take(self) -> None:
+        self.taken += 1
 
     def act(self, action: Action) -> bool:
         self.acts.append(action)
