@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from helpers.signature_run import Came, play
+from helpers.signature_came import Came
+from helpers.signature_run import play
 from helpers.signatures import SIGNATURES, Signature
 
 from measure.table import Line

@@ -8,7 +8,8 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from typing import NamedTuple
 
 import pytest
-from helpers.signature_run import Came, play
+from helpers.signature_came import Came
+from helpers.signature_run import play
 from helpers.signatures import DONE, SIGNATURES, TRIPPED, Signature
 
 pytestmark = pytest.mark.timeout(600)

@@ -55,6 +55,7 @@ class Signature:
         speed: plan seconds in a real one.
         patience: plan seconds a person waits for the next stage.
         long: whether it is left to a run of the tests that may take its time.
+        seen: whether any run of the tests plays it through the window too.
     """
 
     number: int
@@ -73,6 +74,7 @@ class Signature:
     speed: float = 20.0
     patience: float = NEVER_READY
     long: bool = False
+    seen: bool = False
 
     def __str__(self) -> str:
         return self.name
@@ -258,6 +260,7 @@ SIGNATURES = (
         limits=LAMP_HIGH,
         says="the unit draws too much",
         true=draws_too_much,
+        seen=True,
     ),
     Signature(
         *(3, "leaky reservoir", "amplifier", "leaky-reservoir", TRIPPED, TOP),
@@ -270,6 +273,7 @@ SIGNATURES = (
         limits=(("regulated +", "low"),),
         says="the output stays down",
         true=regulator_is_open,
+        seen=True,
     ),
     Signature(
         *(4, "shorted regulator, awaited", "board", "shorted-regulator", GIVEN_UP, ("10 V",)),
@@ -288,6 +292,7 @@ SIGNATURES = (
         *(5, "one rail missing", "amplifier", "missing-rail", TRIPPED, ("10 %",)),
         limits=RAIL_GONE,
         true=plus_is_missing,
+        seen=True,
     ),
     Signature(
         *(5, "one rail reversed", "amplifier", "rail-reversed", TRIPPED, ("10 %",)),
@@ -302,6 +307,7 @@ SIGNATURES = (
         true=idle_is_high,
         plan=without_lamp,
         lamp=0.0,
+        seen=True,
     ),
     Signature(
         *(6, "bias high, runaway, behind the lamp", "amplifier", "bias-runaway", GIVEN_UP, ("40 %",)),
@@ -321,6 +327,7 @@ SIGNATURES = (
         says="the offset grows",
         true=offset_creeps,
         plan=partial(long_at_the_top, more=OFFSET_CREEPS, seconds=200.0),
+        seen=True,
     ),
     Signature(
         *(8, "intermittent joint", "amplifier", "intermittent", DONE, TOP),
@@ -345,6 +352,7 @@ SIGNATURES = (
         says="above its limit",
         true=oscillates,
         plan=from_forty,
+        seen=True,
     ),
     Signature(
         *(10, "silent meter", "amplifier", "silent-meter", TRIPPED, AT_60),
@@ -352,6 +360,7 @@ SIGNATURES = (
         says="no reading from +B",
         true=partial(is_silent, "+B"),
         speed=10.0,
+        seen=True,
     ),
     Signature(
         *(10, "clip off on the commonest bench", "by-hand", "healthy", TRIPPED, ("70 %",)),
@@ -360,7 +369,7 @@ SIGNATURES = (
         plan=shortened,
         act=Act("+B", "clip", "70 %"),
     ),
-    meddled("clip off", "clip", "off", *RAIL_GONE),
+    meddled("clip off", "clip", "off", *RAIL_GONE, seen=True),
     meddled("AC in place of DC", "ac", "ac", *RAIL_GONE, long=True),
     meddled("dial turned to ohms", "ohms", "ohms", *RAIL_GONE, ("+B", "beyond range"), long=True),
     meddled("leads swapped", "swap", "swapped", ("+B", "polarity"), long=True),
