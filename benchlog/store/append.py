@@ -8,7 +8,10 @@ from itertools import chain
 from pathlib import Path
 from typing import Any
 
+from benchlog.domain.levels import Bucket, Open, climb
+from benchlog.domain.reading import Outcome
 from benchlog.errors import Busy, Full
+from benchlog.store import levels
 from benchlog.store.folding import fold
 from benchlog.store.ids import session_file_name, utc_now
 from benchlog.store.lock import FileLock
@@ -46,6 +49,8 @@ class SessionWriter:
         self._lock = lock
         self._connection = connection
         self._last: dict[int, int] = {}
+        self._open: dict[int, Open] = {}
+        """What of each trace is in no full bucket of its levels yet."""
         self._count = 0
 
     @classmethod
@@ -85,6 +90,7 @@ class SessionWriter:
             )
         for row in rows:
             self._last.setdefault(row.id, _BEFORE_ALL)
+            self._open.setdefault(row.id, Open())
 
     def append(
         self,
@@ -97,14 +103,17 @@ class SessionWriter:
         """Keep everything given in one durable commit; a repeated taken reading or remark is known by id.
 
         Within a trace time strictly increases: a stamp not above the one before it is set 1 ns after it.
+        Levels of detail that become full by these readings are in the same commit.
         """
         last = self._last.copy()
         rows = _spread(readings, last)
+        climbed = _climbed(rows, self._open)
         with self._commit():
             run = self._connection.executemany
             whole = len(rows) - len(rows) % _AT_ONCE
             run(_INSERT_READINGS, (_flat(rows[i : i + _AT_ONCE]) for i in range(0, whole, _AT_ONCE)))
             run(_INSERT_READING, rows[whole:])
+            levels.insert(self._connection, [(trace, full) for trace, (_, full) in climbed.items()])
             run(
                 "INSERT INTO event (t, kind, text, data) VALUES (?, ?, ?, ?)",
                 [(t, kind, text, json.dumps(dict(data), allow_nan=False)) for t, kind, text, data in events],
@@ -119,6 +128,7 @@ class SessionWriter:
                 [(row.id, row.t, json.dumps(dict(row.body), allow_nan=False)) for row in taken],
             )
         self._last = last
+        self._open |= {trace: left for trace, (left, _) in climbed.items()}
         self._count += len(rows)
 
     def close(self, outcome: str, reason: str, t: int) -> bool:
@@ -167,6 +177,22 @@ def _spread(readings: Iterable[ReadingRow], last: dict[int, int]) -> list[Readin
         last[trace] = t
         rows.append(row)
     return rows
+
+
+def _climbed(rows: list[ReadingRow], known: dict[int, Open]) -> dict[int, tuple[Open, list[Bucket]]]:
+    """By trace what its levels leave open after these rows, and the buckets that became full."""
+    by: dict[int, list[ReadingRow]] = {}
+    for row in rows:
+        by.setdefault(row[0], []).append(row)
+    return {
+        trace: climb(
+            known[trace],
+            [row[2] for row in own],
+            [row[3] for row in own],
+            [row[4] == Outcome.OVERLOAD for row in own],
+        )
+        for trace, own in by.items()
+    }
 
 
 def _flat(rows: list[ReadingRow]) -> tuple[Any, ...]:

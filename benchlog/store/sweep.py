@@ -8,7 +8,7 @@ from pathlib import Path
 
 from benchlog.domain.quantity import show
 from benchlog.errors import BadInput, Busy, Damaged, Fault, StoreError
-from benchlog.store import index
+from benchlog.store import index, levels
 from benchlog.store.folding import fold
 from benchlog.store.ids import NANOSECOND, utc_moment, utc_text
 from benchlog.store.lock import FileLock
@@ -17,6 +17,9 @@ from benchlog.store.opening import open_file, plain_errors, reading
 from benchlog.store.places import SESSIONS, lock_path, session_files
 from benchlog.store.records import Ending, SessionLine, SessionState, State
 from benchlog.store.taken import copy_taken
+
+FOR_LEVELS = 1.0
+"""Seconds that missing levels of detail of one file may take here; the rest is done when it is looked at."""
 
 
 @dataclass(slots=True)
@@ -105,7 +108,7 @@ def _close_and_fold(path: Path, before: SessionLine, report: SweepReport) -> Non
             state = index.read_state(connection, path)
             if state.state is State.LIVE:
                 _close_lost(connection, path, state)
-            # The rest of the levels of detail belongs here, between closing and folding.
+            levels.work_out(connection, FOR_LEVELS)
             report.folded += fold(connection)
     except (StoreError, BadInput) as error:
         report.problems.extend(error.faults)
