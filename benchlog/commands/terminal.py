@@ -94,10 +94,14 @@ class Terminal:
         if stage.state == State.SETTING:
             self._hinted.clear()
         elif stage.state == State.DWELLING:
-            for what, holds, _ in stage.waits:
-                if what in _SEEN and not holds and what not in self._hinted:
+            unseen = [what for what, holds, _ in stage.waits if what in _SEEN and not holds]
+            for what in unseen:
+                if what not in self._hinted:
                     self._hinted.add(what)
                     self._tell(f"> Say when it is so.  [saw {what}]")
+            if (stage.spot or unseen) and self._by_itself and self._ended:
+                # It would stand there live for good.
+                self._run.act("off", -1)
 
     def _ask_spot(self) -> None:
         self._tell(f"> Measure {self._spot}.  [what it reads, or skip]")

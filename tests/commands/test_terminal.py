@@ -168,6 +168,19 @@ def test_a_prompt_goes_before_a_spot_and_without_one_a_number_is_no_reading(at: 
     assert (at.run.told, at.answered()) == ([], [(3, True)])
 
 
+def test_a_run_that_goes_up_by_itself_goes_off_where_nobody_can_tell_what_is_asked(alone: AtTerminal) -> None:
+    asks = (stage_with("base of Q5"), stage_with("", ("lamp dark", False, "")))
+    for stage in asks:
+        alone.terminal.stands(stage)
+    assert alone.done == []
+    alone.goes()
+    alone.terminal.stands(stage_with("", ("lamp dark", True, "")))
+    assert alone.done == []
+    for stage in asks:
+        alone.terminal.stands(stage)
+    assert alone.done == [("off", -1), ("off", -1)]
+
+
 def test_what_must_be_seen_is_asked_for_once_at_each_coming(at: AtTerminal) -> None:
     waits = (("dwell 5 s", False, ""), ("lamp dark", False, ""), ("relay click", True, ""))
     for _ in range(2):
