@@ -7,6 +7,7 @@ import json
 import os
 import sys
 import time
+from contextlib import ExitStack
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
@@ -282,6 +283,15 @@ def picture(driven: Driven, signature: Signature, what: str) -> None:
         driven.frame.grab().save(str(Path(folder) / f"{signature.number:02}-{name}-{what}.png"))
 
 
+def closed_of(driven: Driven, came: Came) -> Path:
+    """Take how the run was closed: its file."""
+    closed = driven.view.closed
+    assert closed is not None
+    came.outcome, came.reason, came.off = closed.outcome, closed.reason, driven.view.off
+    came.stages = [name for _, name in driven.view.marks]
+    return Path(closed.path)
+
+
 def run(signature: Signature, home: Path) -> Shown:
     """Play a signature to its end, in this process."""
     sys.setswitchinterval(SWITCH)
@@ -293,20 +303,20 @@ def run(signature: Signature, home: Path) -> Shown:
         offer_of(signature.example, bench_text(far, signature.example)), plan_text=plan_of(signature)
     )
     player = [sys.executable, "-m", "benchlog.simbench.ear", far.address("control")]
-    hands = Hands(far.address("control"))
-    driven = Driven(home / "library", offer, hands, rate=signature.speed, player=player)
-    try:
+    with ExitStack() as ends:
+        ends.callback(far.close)
+        hands = Hands(far.address("control"))
+        ends.callback(hands.close)
+        driven = Driven(home / "library", offer, hands, rate=signature.speed, player=player)
+        ends.callback(driven.close)
         driven.frame.resize(SIZE)
         eye = _Eye(driven, signature, truth, shown)
+        ends.callback(eye.close)
         driven.program.link.heard.connect(eye.hear)
         _Hand(driven, signature, shown, eye).play()
-        closed = driven.view.closed
-        assert closed is not None
-        came.outcome, came.reason, came.off = closed.outcome, closed.reason, driven.view.off
+        session = closed_of(driven, came)
         assert driven.view.stage is not None
         shown.stage = driven.view.stage.name
-        came.stages = [name for _, name in driven.view.marks]
-        session = Path(closed.path)
         if driven.frame.cut_screen.isVisible():
             driven.until(lambda: _left(driven), "the page that was left")
         driven.settle()
@@ -314,12 +324,7 @@ def run(signature: Signature, home: Path) -> Shown:
         picture(driven, signature, "closed")
         shown.past = past_of(driven, session.name)
         picture(driven, signature, "past")
-        eye.close()
         came.account(signature, truth, session)
-    finally:
-        driven.close()
-        hands.close()
-        far.close()
     return shown
 
 
