@@ -13,6 +13,7 @@ from benchlog.domain.plan_stage import StagePlan
 from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.quantity import show
 from benchlog.domain.reading import Function
+from benchlog.domain.reference import Reference
 from benchlog.domain.source import rail_band
 
 
@@ -193,26 +194,51 @@ def _bounds_of(trace: TracePlan, limit: Limit, panel: str) -> Iterator[Bound]:
 
 
 def bands_of_stage(
-    plan: Plan, stage: StagePlan, from_t: float, to_t: float | None = None, lamp: float | None = None
+    plan: Plan,
+    stage: StagePlan,
+    from_t: float,
+    to_t: float | None = None,
+    lamp: float | None = None,
+    reference: Reference | None = None,
 ) -> tuple[Band, ...]:
-    """Where the raw rails should stand in a stage, and what it waits for.
+    """Where raw rails and lamp should stand in a stage, and what it waits for.
 
-    `lamp` is what a meter shows across the lamp, None where none does. Offsets and idle are bounded from both
-    sides or not drawn.
+    `lamp` is what a meter shows across the lamp, None where none does; `reference` is the unit's good run, without
+    which nobody knows the lamp's share. Offsets and idle are bounded from both sides or not drawn.
     """
     panels = {line.name: line.panel for line in scene_of(plan).lines}
     found: list[Band] = []
     if stage.fraction is not None and plan.source.ratio > 0.0:
         limits = {limit.trace: limit for limit in plan.limit if limit.kind is LimitKind.RAIL_LOW}
-        behind = plan.fitted_at(plan.stage.index(stage)).lamp_watts > 0.0
+        watts, applied = (
+            plan.fitted_at(plan.stage.index(stage)).lamp_watts,
+            stage.fraction * plan.source.mains,
+        )
         for trace in plan.of_role(Role.RAIL):
             limit = limits.get(trace.name)
-            band = rail_band(plan.source, stage.fraction * plan.source.mains, lamp, limit, behind=behind)
+            known = reference.rail(trace.name, applied, lamp, watts) if reference is not None else None
+            band = rail_band(plan.source, applied, lamp, limit, known, behind=watts > 0.0)
             low, high = sorted((band.low * trace.sign, band.high * trace.sign))
             found.append(Band(panels[trace.name], low, high, from_t, to_t))
+        found += [
+            Band(panels[name], low, high, from_t, to_t)
+            for name, low, high in _lamps_of(plan, applied, watts, reference)
+        ]
     found += [
         Band(panels[wait.trace], wait.low, wait.high, from_t, to_t)
         for wait in stage.wait
         if wait.low is not None and wait.high is not None and wait.trace in panels
     ]
     return tuple(dict.fromkeys(found))
+
+
+def _lamps_of(
+    plan: Plan, applied: float, watts: float, reference: Reference | None
+) -> Iterator[tuple[str, float, float]]:
+    """Name and band, V, of the lamp by the good run: its healthy volts, give or take what the first limit allows."""
+    share = reference.lamp_share(applied, watts) if reference is not None and watts > 0.0 else None
+    for trace in plan.of_role(Role.LAMP) if share is not None else ():
+        rooms = [limit.over_healthy for limit in plan.limit if limit.trace == trace.name]
+        room = min((one for one in rooms if one is not None), default=None)
+        if room is not None and share is not None:
+            yield trace.name, max(0.0, share - room) * applied, (share + room) * applied

@@ -11,6 +11,7 @@ from PySide6.QtCore import QObject
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
+from benchlog.domain.stages import AT_STAGE
 from benchlog.domain.trace import SECOND
 from benchlog.recorder.client import messages
 from benchlog.store import query
@@ -160,10 +161,10 @@ class RunFeed(QObject):
     # --- beside the readings ---------------------------------------------------------------------
 
     def look(self) -> None:
-        """Remember what the lamp takes at each stage; also while nobody looks."""
+        """Remember what the lamp takes at each stage, while the unit is on at it; also while nobody looks."""
         view = self._work.runner.view
         lamp = next(iter(view.plan.of_role(Role.LAMP)), None) if view.plan is not None else None
-        if lamp is None or not view.is_live or not view.marks:
+        if lamp is None or not view.marks or view.state not in AT_STAGE:
             return
         value = fresh(view, lamp, self._work.now())
         if value is not None:
@@ -209,7 +210,7 @@ class RunFeed(QObject):
             later = view.marks[at + 1][0] if at + 1 < len(view.marks) else view.off_at
             # Without what the lamp took nobody knows what was left for the rails.
             if name in stages and (not has_lamp or at in self._lamps):
-                found += bands_of_stage(plan, stages[name], t, later, self._lamps.get(at))
+                found += bands_of_stage(plan, stages[name], t, later, self._lamps.get(at), view.reference)
         return tuple(found)
 
 

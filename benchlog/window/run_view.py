@@ -13,6 +13,7 @@ from benchlog.domain.loosening import with_figure
 from benchlog.domain.offproof import FAILED
 from benchlog.domain.plan import Plan
 from benchlog.domain.reading import Outcome
+from benchlog.domain.reference import Reference
 from benchlog.domain.stages import BEING_THERE, LIVE, State
 from benchlog.domain.trust import UNPROVEN
 from benchlog.instruments.bench import Bench
@@ -116,6 +117,8 @@ class RunView:
     bench: Bench | None = None
     plan: Plan | None = None
     plan_text: str = ""
+    reference: Reference | None = None
+    """The good run of the unit that the plan is held against; None where there is none."""
     sentences: list[str] = field(default_factory=list)
     proofs: list[str] = field(default_factory=list)
     session: str = ""
@@ -264,7 +267,7 @@ class RunView:
             return
         self.phase, self.prompt, self.proofs = phase, None, []
         if phase is not Phase.CHECKED:
-            self.plan, self.plan_text, self.sentences = None, "", []
+            self.plan, self.plan_text, self.reference, self.sentences = None, "", None, []
 
     def armed(self, session: str) -> None:
         """A session file is open: its readings are numbered from one again."""

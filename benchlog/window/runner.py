@@ -139,7 +139,9 @@ class Runner(QObject):
                 return  # Checked against a bench that is about to go.
             sentences = data["sentences"]
             old = self.view
-            self.view = RunView(bench=old.bench, plan=plan, plan_text=text, live=old.live)
+            self.view = RunView(
+                bench=old.bench, plan=plan, plan_text=text, reference=reference, live=old.live
+            )
             # A clip that was off is off until somebody looks, whichever plan is at hand.
             self.view.left_doubts = old.left_doubts
             self.view.sentences = list(sentences) if isinstance(sentences, list) else []

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from benchlog import resources, textfile
 from benchlog.domain.plan import Plan
+from benchlog.domain.reference import Reference, Stood
 from benchlog.window import graph_scale
 from benchlog.window.graph_scene import Band, Scene, bands_of_stage, of_the_past, scene_of
 from benchlog.window.graph_view import View
@@ -86,6 +87,22 @@ def test_a_stage_has_bands_for_its_rails_and_for_what_it_waits_for(amplifier: Pl
     assert [(round(band.low, 1), round(band.high, 1)) for band in rails] == [(11.9, 17.4), (-17.4, -11.9)]
     assert Band("output offset", -0.05, 0.05, 85.0, 150.0) in bands
     assert len([band for band in bands if band.panel == "output offset"]) == 1
+
+
+def test_once_there_is_a_good_run_its_figures_are_the_bands(amplifier: Plan) -> None:
+    rails = {"+B": 13.1, "-B": 12.9}
+    good = Reference("2026-05-03", (Stood(92.0, 100.0, 9.0, None, rails),))
+    bands = bands_of_stage(amplifier, amplifier.stage[2], 85.0, 150.0, lamp=9.0, reference=good)
+    shown = {
+        panel: [(round(band.low, 2), round(band.high, 2)) for band in bands if band.panel == panel]
+        for panel in ("rails", "lamp and mains")
+    }
+    # A tenth and at least 1.5 V about what each rail read; the lamp give or take the room before it warns.
+    assert shown["rails"] == [(11.6, 14.6), (-14.4, -11.4)]
+    assert shown["lamp and mains"] == [(3.48, 14.52)]
+    far = bands_of_stage(amplifier, amplifier.stage[5], 85.0, 150.0, lamp=22.8, reference=good)
+    assert not [band for band in far if band.panel == "lamp and mains"]
+    assert far == bands_of_stage(amplifier, amplifier.stage[5], 85.0, 150.0, lamp=22.8)
 
 
 # --- scales --------------------------------------------------------------------------------------

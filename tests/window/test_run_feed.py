@@ -9,6 +9,7 @@ from helpers.kept import begin, some_readings
 from helpers.powerup_rig import PowerUpRig
 from pytestqt.qtbot import QtBot
 
+from benchlog.domain.reference import Reference, Stood
 from benchlog.recorder.client import messages
 from benchlog.store import query
 from benchlog.store.append import SessionWriter
@@ -107,6 +108,38 @@ def test_stages_bands_and_notes_reach_the_graph(rig: PowerUpRig, qtbot: QtBot) -
     last = max(rails, key=lambda band: band.high)
     assert (last.low, last.high) == pytest.approx((0.75 * 15.62, 1.1 * 15.62), abs=0.1)
     assert last.to_t is None
+
+
+def test_the_good_run_of_the_unit_is_what_the_rails_are_drawn_against(
+    rig: PowerUpRig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rig.window.resize(1240, 750)
+    rig.window.show()
+    rails = {"+B": 13.1, "-B": 12.9}
+    good = Reference("2026-05-03", (Stood(92.0, 100.0, 9.2, None, rails),))
+    load = rig.runner.load_plan
+    # The page loads a plan with what the library knows of its unit.
+    monkeypatch.setattr(rig.runner, "load_plan", lambda text, name: load(text, name, reference=good))
+    rig.climb(2, seconds=4.0)
+    rig.page.refresh()
+    begun = rig.runner.view.marks[2][0]
+    bands = [band for band in rig.page.desk.graph.scene.bands if band.from_t == begun]
+    shown = [(round(band.low, 1), round(band.high, 1)) for band in bands if band.panel == "rails"]
+    assert shown == [(11.6, 14.6), (-14.4, -11.4)]
+    assert len([band for band in bands if band.panel == "lamp and mains"]) == 1
+
+
+def test_a_lamp_that_goes_dark_in_a_drill_moves_no_band(rig: PowerUpRig, qtbot: QtBot) -> None:
+    rig.window.resize(1240, 750)
+    rig.window.show()
+    rig.climb(2, seconds=4.0)
+    rig.page.refresh()
+    before = rig.page.desk.graph.scene.bands
+    for state in ("drill", "going off", "changing"):
+        rig.stage(state, 2)
+        rig.read("lamp", 0.0)
+        rig.page.refresh()
+        assert rig.page.desk.graph.scene.bands == before
 
 
 def test_a_bug_in_reading_the_file_does_not_keep_the_graph_from_asking_again(
