@@ -233,6 +233,8 @@ def _ready(view: RunView, plan: Plan, now: float, seen: Mapping[int, str]) -> Ca
         return Call(text, known, "end", do=Do.NEXT, asks=True, shape=Shape.GOOD, key=_key(view))
     following = plan.stage[index + 1]
     text = f"Ready. Next is {_named(plan, index + 1)}."
+    if plan.fitted_at(index + 1) != plan.fitted_at(index):
+        text = f"Ready. Next is {following.name}: off, change, on."
     enter = f"next: {following.name}"
     return Call(text, known, enter, do=Do.NEXT, asks=True, shape=Shape.GOOD, key=_key(view))
 

@@ -11,6 +11,8 @@ from benchlog.window.shapes import Shape
 
 WIDE, SLIM = 232, 92
 TALLEST, LEAST = 112.0, 30.0
+WRAPS = 13.0
+"""Pixels below which a name is broken in two lines instead, where they are not smaller still."""
 GAP = 8.0
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
 _RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
@@ -108,10 +110,26 @@ class Ladder(QWidget):
             aside = rung.line or rung.setting
             painter.drawText(text, _RIGHT, aside)
             text.setRight(text.right() - painter.fontMetrics().horizontalAdvance(aside) - 8)
-        painter.setFont(look.fitting(rung.name, text.width(), most, least=11))
-        painter.drawText(text, _LEFT, rung.name)
+        self._name(painter, text, rung.name, most)
         if rung.here:
             self._bar(painter, QRectF(box.left(), box.bottom() - 3, box.width(), 4), rung.share)
+
+    def _name(self, painter: QPainter, box: QRectF, name: str, most: float) -> None:
+        """The name in a line, or in two where it would be small, between its words; dots where there is no room."""
+        look = self._look
+        font = look.fitting(name, box.width(), most, least=11)
+        head, _, tail = name.rpartition(" ")
+        two = f"{head}\n{tail}"
+        if head and font.pixelSize() < WRAPS:
+            longer = max(head, tail, key=len)
+            broken = look.fitting(longer, box.width(), min(most, box.height() / 2.0 - 3.0), least=11)
+            if broken.pixelSize() >= font.pixelSize():
+                painter.setFont(broken)
+                painter.drawText(box, _LEFT, two)
+                return
+        painter.setFont(font)
+        shown = painter.fontMetrics().elidedText(name, Qt.TextElideMode.ElideMiddle, round(box.width()) + 1)
+        painter.drawText(box, _LEFT, shown)
 
     def _draw_whole(self, painter: QPainter, box: QRectF, rung: Rung) -> None:
         """Name, setting and dwell above; below how it stands, and what was told and seen."""

@@ -12,7 +12,7 @@ from benchlog.window.look import Look
 from benchlog.window.shapes import Mark
 
 MOST, LEAST = 36, 17
-TALL, LOW = 128, 112
+TALL, LOW = 128, 122
 """Height where there is room, and where there is little."""
 _APART = re.compile(r"(?<=\d) (?=(?:%|[munkM]?[VAWHF]|[kM]?Ω|µ[VAF]|°C|s|Hz)(?:\W|$))")
 """The blank between a number and its unit, where no line may be broken."""
@@ -109,7 +109,7 @@ class PromptCard(QWidget):
     def be_low(self, *, low: bool) -> None:
         """Take less room."""
         self.setFixedHeight(LOW if low else TALL)
-        self._row.setContentsMargins(*((10, 3, 8, 3) if low else (18, 8, 12, 8)))
+        self._row.setContentsMargins(*((10, 6, 8, 6) if low else (18, 8, 12, 8)))
         self._row.setSpacing(8 if low else 12)
 
     def name_keys(self, enter: str, deny: str) -> None:

@@ -104,8 +104,9 @@ class Tile(QWidget):
         painter.drawText(head, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, right)
         painter.setPen(theme.soft)
         painter.setFont(self._look.font(12 if small else 13))
+        # In the middle: two outputs of a pair differ in their last letter.
         name = painter.fontMetrics().elidedText(
-            self._face.name, Qt.TextElideMode.ElideRight, max(10, int(room))
+            self._face.name, Qt.TextElideMode.ElideMiddle, max(10, int(room))
         )
         painter.drawText(head, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name)
 
