@@ -8,7 +8,7 @@ from benchlog import folders
 from benchlog.errors import BadInput, Full
 from benchlog.simbench import truth
 
-EXAMPLES = ("amplifier", "by-hand", "board")
+EXAMPLES = ("amplifier", "by-hand", "lamp-ladder", "board")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -23,7 +23,10 @@ BORDERS = 6
 """Pixels that a window manager draws at the sides of the panel."""
 NOTE = "This is a demo on a simulated bench, and you are the person at it. In its small window you have {}. Kept in {}."
 HANDS = "the dial, the switch, the lamp, the probes and the faults"
-FEWER_HANDS = {"board": "the probes and the faults"}
+FEWER_HANDS = {
+    "board": "the probes and the faults",
+    "lamp-ladder": "the switch, the lamps, the probes and the faults",
+}
 """Where the bench has nothing to turn."""
 
 

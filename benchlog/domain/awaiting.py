@@ -1,6 +1,7 @@
 """What must hold at a stage before the next one is offered: its waits, and what is doubted."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from benchlog.domain.follow import SURELY_MOVES
@@ -13,6 +14,9 @@ from benchlog.domain.trace import SECOND, Trace
 
 LEAST_RAIL = 0.5
 """Share of what is expected below which no rail is as expected: a band may reach down to nothing."""
+
+LEFT_IN = 0.02
+"""Share of the applied volts across the lamp's clips above which a lamp is in where none should be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +79,7 @@ class Awaiting:
             enough = now and (wait.steady is not None or t - since >= wait.seconds * SECOND)
             found.append(Awaited(_in_words(wait, self._guard), enough, progress))
         found.extend(self._spot(spot) for spot in stage.spot)
+        found.extend(self._left_in(here=here))
         found.extend(
             Awaited(f"{name} to be believed", False, trace.doubt)
             for name, trace in self._guard.traces.items()
@@ -86,6 +91,15 @@ class Awaiting:
             if trace.plan.role in SURELY_MOVES and trace.plan.critical and self._yet_to_move(trace)
         )
         return found
+
+    def _left_in(self, *, here: bool) -> Iterator[Awaited]:
+        """A lamp that is in where its plan has none: the limits go by what should be fitted."""
+        lamp = self._guard.lamp
+        if lamp is None or self._guard.lamp_watts > 0.0 or not here or lamp.t <= self._came_at:
+            return
+        shown = self._guard.shown(lamp)
+        if shown is not None and shown > LEFT_IN * self._guard.applied()[0] > 0.0:
+            yield Awaited("the lamp to be out", False, f"{lamp.plan.shown(shown)} across it")
 
     def _spot(self, spot: Spot) -> Awaited:
         """A spot holds once it was read, whatever it read, or skipped: the result is for a person to judge."""

@@ -28,6 +28,7 @@ class UnitTruth:
         mains: nominal volts at the wall.
         wander: slow wander of the mains, as a fraction.
         lamp_watts: the series lamp fitted at the start; 0 for none.
+        dial: 1 where a variable transformer stands before the lamp; 0 where there is none to turn.
         wiring_ohms: what stands in the lamp's place where there is none.
         winding: peak volts of one rail's winding for each volt on the primary.
         winding_ohms: resistance of that winding and its half of the primary's.
@@ -44,6 +45,7 @@ class UnitTruth:
     mains: float = 230.0
     wander: float = 0.012
     lamp_watts: float = 100.0
+    dial: float = 1.0
     wiring_ohms: float = 0.8
     winding: float = 0.198
     winding_ohms: float = 0.2
@@ -70,7 +72,8 @@ class Amplifier:
     """The amplifier with its source: wall, off-switches, variable transformer, lamp, unit.
 
     `relay_in` and `switched_on` are the two contacts in series, `dial` the fraction the variable
-    transformer stands at. `tell(what, **about)` hears of things an onlooker would notice.
+    transformer stands at: all of the mains where there is none. `tell(what, **about)` hears of things an
+    onlooker would notice.
     """
 
     def __init__(
@@ -93,7 +96,7 @@ class Amplifier:
         self.protection = Protection(tell)
         self.relay_in = True
         self.switched_on = True
-        self.dial = 0.0
+        self.dial = 0.0 if unit.dial else 1.0
         self.lamp: Filament | None = None
         self.fit_lamp(unit.lamp_watts)
         self.plus = 0.0

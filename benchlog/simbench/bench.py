@@ -116,14 +116,15 @@ class Bench:
 
     def names(self) -> dict[str, Any]:
         """What there is on this bench to lay a hand on, and what can play; the fault that plays among it."""
-        turned = isinstance(self.model, Amplifier)
+        dial = ["dial"] if isinstance(self.model, Amplifier) and self.model.unit.dial else []
+        switched = isinstance(self.model, Amplifier)
         return {
             "example": self.truth.example,
             "parts": list(self.truth.parts),
             "faults": list(far_truth.faults(self.truth.example)),
             "fault": self.truth.fault,
-            "controls": ["dial", "switch", "lamp"] if turned else [],
-            "lamps": list(SIZES) if turned else [],
+            "controls": [*dial, "switch", "lamp"] if switched else [],
+            "lamps": list(SIZES) if switched else [],
             "meters": list(self._meters),
             "acts": ACTS,
             "speed": self.speed,

@@ -82,8 +82,8 @@ class Hand:
             self._await(lambda: time.monotonic() - self._alarm_heard < HEARS_BACK, done)
         elif kind == "relay_clicked":
             self._count_clicks(int(request.get("times", 1)), done)
-        elif model is None:
-            done(False, "there is nothing to turn or to switch here")
+        elif model is None or (kind == "set_dial" and not model.unit.dial):
+            done(False, "there is nothing of the kind here")
         elif kind == "set_dial":
             self._turn(model, float(request["fraction"]), done)
         elif kind in {"switch_on", "switch_off"}:

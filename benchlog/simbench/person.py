@@ -47,6 +47,8 @@ class Person:
     def turn(self, fraction: float) -> None:
         """Turn the dial of the variable transformer; it follows within a fraction of a second."""
         model = self._there("dial")
+        if not model.unit.dial:
+            raise BadInput("dial", "there is none on this bench")
         if not 0.0 <= fraction <= MOST:
             raise BadInput("dial", f"{fraction:g} is beyond its end", f"it turns from 0 to {MOST:g}")
         self._wanted = fraction

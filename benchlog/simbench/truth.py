@@ -14,7 +14,7 @@ from benchlog.simbench.channel import ChannelTruth
 from benchlog.simbench.contact import ContactTruth
 from benchlog.simbench.reservoir import ReservoirTruth
 
-EXAMPLES = ("amplifier", "by-hand", "board")
+EXAMPLES = ("amplifier", "by-hand", "lamp-ladder", "board")
 
 
 @dataclass(frozen=True, slots=True)

@@ -263,8 +263,8 @@ class Panel(QWidget):
 
     def _take_names(self, names: Names) -> None:
         self.probes.offer(names.parts)
-        for card in self.controls:
-            card.setVisible("dial" in names.controls)
+        for card, needs in zip(self.controls, ("dial", "switch"), strict=True):
+            card.setVisible(needs in names.controls)
         for watts in names.lamps:
             self.lamps.addItem(f"{watts:g} W" if watts else "none", watts)
         self.meters.addItems(names.meters)
@@ -274,7 +274,8 @@ class Panel(QWidget):
             self.faults.addItem(fault.replace("-", " "), fault)
         self.faults.setCurrentIndex(self.faults.findData(names.fault))
         self.says.setText(f"Plays: {self.faults.currentText()}.")
-        (self.dial if "dial" in names.controls else self.probes.named).setFocus()
+        first = self.rocker if "switch" in names.controls else self.probes.named
+        (self.dial if "dial" in names.controls else first).setFocus()
 
     def _take_sight(self, seen: Seen) -> None:
         self.alarm.hears(seen.since_alarm is not None and seen.since_alarm < HEARD)

@@ -19,6 +19,7 @@ from benchlog.store.query_unit import OpenItem
 EXAMPLES = {
     "amplifier": "a hall amplifier, two mirrored boards",
     "by-hand": "the same one on the commonest bench",
+    "lamp-ladder": "the same one, up from lamp to lamp",
     "board": "a regulator board on a supply",
 }
 """The shipped examples, in words."""

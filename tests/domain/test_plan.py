@@ -54,7 +54,7 @@ def test_a_plan_that_is_written_reads_back_as_itself(path: Path) -> None:
 
 
 def test_examples_are_shipped() -> None:
-    assert [path.parent.name for path in EXAMPLES] == ["amplifier", "board", "by-hand"]
+    assert [path.parent.name for path in EXAMPLES] == ["amplifier", "board", "by-hand", "lamp-ladder"]
 
 
 def test_a_trace_is_read_from_the_meter_of_its_own_name_with_the_function_of_its_role() -> None:

@@ -194,3 +194,27 @@ def test_a_healthy_amplifier_goes_up_the_lamps_without_a_trip(every: object) -> 
     assert run.climb(400.0), (run.trips, run.run.stages.state, run.run.stages.index, run.said[-5:])
     run.live(30.0)
     assert run.trips == []
+
+
+def changed_and_on(run: PoweredUp) -> None:
+    """Off for a change, changed, and on again."""
+    assert run.next() == ["pause"]
+    run.play(3.0, {"mains": 0.0, "lamp": 0.0, "+B": 20.0})
+    run.do(run.stages.was_put_off(CutOutcome.VERIFIED, run.t))
+    run.do(run.stages.was_changed(True, run.t))
+    run.switched_on()
+
+
+def test_a_lamp_that_is_left_in_at_the_direct_stage_is_told_and_the_end_not_offered() -> None:
+    run = on_the_first()
+    changed_and_on(run)
+    run.play(25.0, {"mains": 230.0, "lamp": 23.0, "+B": 39.9})
+    changed_and_on(run)
+    run.play(25.0, {"mains": 230.0, "lamp": 23.0, "+B": 39.9})
+    told = {one.what: (one.holds, one.progress) for one in run.stages.awaited(run.t)}
+    assert told["the lamp to be out"] == (False, "23.00 V across it")
+    assert state(run) is State.DWELLING
+    assert refused(run, "next").startswith("still waiting for the lamp to be out")
+    run.play(5.0, {"mains": 230.0, "lamp": 0.1, "+B": 44.4})
+    assert "the lamp to be out" not in {one.what for one in run.stages.awaited(run.t)}
+    assert state(run) is State.READY

@@ -8,7 +8,10 @@ from helpers.demo_run import Case, DemoRun, run_demo
 
 EXAMPLES = ("amplifier", "by-hand", "board")
 FAULTS = ("healthy", "shorted-output", "missing-rail", "runaway", "silent-meter")
+LADDER = ("healthy", "shorted-output")
+"""Up a lamp ladder the unit is the same one: it is the way up that is another."""
 CASES = [Case(example, fault) for fault in FAULTS for example in EXAMPLES]
+CASES += [Case("lamp-ladder", fault) for fault in LADDER]
 AT_ONCE = 3
 """A demo mostly waits for its bench to live: more of them than cores may run."""
 

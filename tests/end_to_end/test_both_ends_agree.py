@@ -9,9 +9,9 @@ from benchlog.store.records import TraceRow
 
 pytestmark = pytest.mark.timeout(600)
 
-HANDHELDS = {"amplifier": "mains", "by-hand": "+B"}
+HANDHELDS = {"amplifier": "mains", "by-hand": "+B", "lamp-ladder": "mains"}
 SUPPLY = "bench supply"
-TAIL = {"amplifier": 10.0, "by-hand": 15.0, "board": 10.0}
+TAIL = {"amplifier": 10.0, "by-hand": 15.0, "lamp-ladder": 15.0, "board": 10.0}
 """Plan seconds of logging after the off, as the plans have it."""
 SECOND = 1_000_000_000
 

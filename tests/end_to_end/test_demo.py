@@ -11,9 +11,10 @@ pytestmark = pytest.mark.timeout(600)
 STAGES = {
     "amplifier": ["10 %", "20 %", "40 %", "60 %", "80 %", "100 %"],
     "by-hand": ["40 %", "70 %", "100 %"],
+    "lamp-ladder": ["40 W lamp", "60 W lamp", "100 W lamp", "direct"],
     "board": ["10 V", "15 V", "20 V"],
 }
-PARTS = {"amplifier": 40, "by-hand": 16, "board": 16}
+PARTS = {"amplifier": 40, "by-hand": 16, "lamp-ladder": 8, "board": 16}
 
 LAMP = ("lamp", "above its limit", "draws too much")
 NO_READING = ("no reading from",)
@@ -26,6 +27,7 @@ REASONS: dict[Case, list[tuple[str, ...]]] = {
     Case("by-hand", "missing-rail"): [("+B", "low, should read about")],
     Case("by-hand", "runaway"): [LAMP],
     Case("by-hand", "silent-meter"): [NO_READING],
+    Case("lamp-ladder", "shorted-output"): [LAMP],
     Case("board", "shorted-output"): [("limits its current",)],
     Case("board", "missing-rail"): [("regulated", "below its limit", "the output stays down")],
     Case("board", "runaway"): [("current", "above its limit", "more than twice the expected current")],
@@ -40,7 +42,10 @@ ON = {
     "amplifier": ("on", "switched on"),
     "board": ("on", "switched on"),
     "by-hand": ("told", "switch on done"),
+    "lamp-ladder": ("told", "switch on done"),
 }
+CHANGED = ("40 W lamp", "60 W lamp", "100 W lamp", "no lamp")
+"""What is fitted on the way up the lamp ladder, in its order."""
 
 
 def test_it_ends_by_itself_with_the_status_of_its_end(demo: DemoRun) -> None:
@@ -86,6 +91,26 @@ def test_things_happen_in_their_order(demo: DemoRun) -> None:
     assert kinds[0][0] == "armed"
     assert kinds[-1][0] == "closed"
     assert len(demo.of("trip")) == (demo.case.fault != "healthy")
+
+
+def test_each_lamp_is_changed_with_the_unit_off(demo: DemoRun) -> None:
+    if demo.case.example != "lamp-ladder":
+        assert not demo.witness.saw("lamp")
+        return
+    climbed = len(demo.summary["stages"])
+    assert [event.text for event in demo.events if event.data.get("prompt") == "fit_lamp"] == [
+        f"told: {lamp} done" for lamp in CHANGED[:climbed]
+    ]
+    changes = demo.witness.saw("lamp")
+    assert [change["watts"] for change in changes] == [40.0, 60.0, 100.0, 0.0][:climbed]
+    # At the far end: whatever the mains last did before each change was to go off.
+    moves = demo.witness.saw("mains")
+    before = [[move for move in moves if move["t"] < change["t"]] for change in changes]
+    assert not any(went[-1]["on"] for went in before if went)
+    assert [bool(went) for went in before] == [False, True, True, True][:climbed]
+    paused = [event.text for event in demo.events if event.kind == "paused"]
+    assert len(paused) == climbed - 1
+    assert all(text.startswith("off for a change: ") for text in paused)
 
 
 def test_what_it_says_of_the_off_is_what_was_proven(demo: DemoRun) -> None:

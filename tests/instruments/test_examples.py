@@ -14,7 +14,7 @@ from benchlog.instruments.opening import open_meter, open_supply
 from benchlog.instruments.profile import find_profile
 from benchlog.instruments.stream_meter import StreamMeter
 
-EXAMPLES = ("amplifier", "by-hand", "board")
+EXAMPLES = ("amplifier", "by-hand", "lamp-ladder", "board")
 
 
 def bench_of(example: str, far: LiveBench) -> Bench:

@@ -56,6 +56,16 @@ def test_switch_on_switch_off_and_what_an_onlooker_sees() -> None:
         assert [one["on"] for one in live.saw("mains")] == [True, False]
 
 
+def test_a_hand_turns_no_dial_where_there_is_none() -> None:
+    with live_bench("lamp-ladder", speed=50.0) as live:
+        answer = prompt(live, "set_dial", fraction=0.4)
+        assert (answer["yes"], answer["why"]) == (False, "there is nothing of the kind here")
+        assert model(live).dial == 1.0
+        assert prompt(live, "fit_lamp", watts=40.0)["yes"] is True
+        assert prompt(live, "switch_on")["yes"] is True
+        assert live.saw("mains", on=True, dial=1.0)
+
+
 def test_the_lamp_is_changed_only_while_off() -> None:
     with live_bench("by-hand", speed=50.0) as live:
         assert prompt(live, "fit_lamp", watts=100)["yes"] is True

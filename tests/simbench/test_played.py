@@ -104,6 +104,25 @@ def test_it_names_what_there_is_and_which_fault_plays() -> None:
         assert live.control("names")["fault"] == "healthy"
 
 
+def test_where_there_is_no_variable_transformer_a_lamp_is_changed_and_nothing_is_turned() -> None:
+    with live_bench("lamp-ladder", speed=20.0, played=True) as live:
+        names = live.control("names")
+        assert names["controls"] == ["switch", "lamp"]
+        assert names["lamps"] == list(SIZES)
+        refused = live.control("turn", fraction=0.4)
+        assert (refused["ok"], refused["why"].split(":")[0]) == (False, "dial")
+        seen = live.control("state")
+        assert (seen["switch"], seen["lamp_watts"]) == (False, 100.0)
+        live.control("lamp", watts=40)
+        live.control("switch", on=True)
+        until(lambda: live.control("state")["lamp"] == "glow")
+        assert live.control("lamp", watts=60)["ok"] is False
+        assert live.control("state")["lamp_watts"] == 40.0
+        live.control("switch", on=False)
+        live.control("lamp", watts=60)
+        assert live.control("state")["lamp_watts"] == 60.0
+
+
 def test_on_the_board_an_onlooker_sees_the_supply_and_there_is_nothing_to_turn() -> None:
     with live_bench("board") as live:
         assert live.control("names")["controls"] == []

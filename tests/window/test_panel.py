@@ -77,6 +77,14 @@ def test_the_dial_is_turned_by_its_marks(at_hand: Panel, by_hand: LiveBench, qtb
         qtbot.waitUntil(lambda: stands_at(by_hand, at_hand.dial.wanted))
 
 
+def test_a_lamp_ladder_has_switch_and_lamps_and_no_dial(opened: Open) -> None:
+    with live_bench("lamp-ladder", speed=10.0, played=True) as live:
+        panel = opened(live)
+        source, mains = panel.controls
+        assert (source.isHidden(), mains.isHidden()) == (True, False)
+        assert panel.lamps.currentData() == 100.0
+
+
 @pytest.mark.parametrize(
     ("keys", "percent"),
     [
