@@ -8,7 +8,7 @@ arming, which come before anything is live: acts are sent, and what is refused c
 import contextlib
 import queue
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
@@ -130,22 +130,36 @@ class Conductor:
         self._left = False
 
     def run(
-        self, folder: str, *, unit: str = "", visit: str = "", again: str = "", cause: str = ""
+        self,
+        folder: str,
+        *,
+        unit: str = "",
+        visit: str = "",
+        again: str = "",
+        cause: str = "",
+        idle_set: Sequence[str] = (),
     ) -> Course:
         """Prove, arm and go up until the session is closed. BadInput where the recorder refuses.
 
         `again` is the file of the run that tripped, to be climbed back to with short dwells; `cause`: what tripped it.
+        `idle_set` are the idles that were set in earlier runs of the visit.
         """
         self._person.attend(self)
         self._ask(messages.Prove(id=0))
         if self._left:
             problem = "has ended, so that nobody can hold, answer or switch off"
             raise BadInput("standard input", problem, "run it at a terminal, or give --yes")
-        self._ask(
-            messages.Arm(
-                id=0, session=new_id(), folder=folder, unit=unit, visit=visit, again=again, cause=cause
-            )
+        arm = messages.Arm(
+            id=0,
+            session=new_id(),
+            folder=folder,
+            unit=unit,
+            visit=visit,
+            again=again,
+            cause=cause,
+            idle_set=list(idle_set),
         )
+        self._ask(arm)
         with self._lock:
             self._begun = not self._left
             self._post("next" if self._begun else "close", -1, _withdrawn)

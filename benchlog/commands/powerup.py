@@ -18,7 +18,7 @@ from benchlog.errors import BadInput, Fault
 from benchlog.instruments import bench as benches
 from benchlog.recorder import messages
 from benchlog.recorder.client import Recorder
-from benchlog.store import edit, good_run, query, query_unit
+from benchlog.store import edit, good_run, idle_marks, query, query_unit
 from benchlog.store.library import Library
 from benchlog.store.records import Ending
 
@@ -84,6 +84,7 @@ def run(args: argparse.Namespace) -> int:
                 visit=visit.id if visit else "",
                 again=again,
                 cause=args.again or "",
+                idle_set=idle_marks.set_in(folder, visit.id) if visit else (),
             )
         if course.closed is not None:
             edit.put_session_in_index(library, Path(course.closed.path))

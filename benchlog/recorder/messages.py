@@ -97,6 +97,7 @@ class Arm(Request, tag="arm"):
     `session` is its UUIDv7; `unit` and `visit` are ids of the library, empty where there is none. `to_discharge`:
     after off the run stays open until its reservoirs were seen to discharge, for a person who looks after it.
     `again` is the file of the run that tripped, to be climbed back to with short dwells; `cause`: what tripped it.
+    `idle_set` are the traces whose idle was marked as set in earlier runs of the visit.
     """
 
     session: str
@@ -107,6 +108,7 @@ class Arm(Request, tag="arm"):
     to_discharge: bool = False
     again: str = ""
     cause: str = ""
+    idle_set: list[str] = []
 
 
 class Act(Request, tag="act"):

@@ -181,6 +181,7 @@ class Run:
         outlet.event(t, "armed", f"armed: {self.plan.name}")
         if (good := self.guard.reference) is not None:
             outlet.event(t, "reference", f"what it should read is from {good.called}", day=good.day)
+        self.touches.idle_before(request.idle_set)
         if again is not None:
             outlet.event(t, "again", again.text, **again.data)
         for text in self.off.told:

@@ -1,9 +1,11 @@
 """What is touched at a live bench beside the stages: a clip, a trimmer, an idle that is set, a limit."""
 
 import threading
+from collections.abc import Sequence
 
 from benchlog.domain.loosening import changed
 from benchlog.domain.plan import Plan
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.stages import Stages, State
 from benchlog.errors import BadInput
 from benchlog.recorder.clock import wire_now
@@ -59,6 +61,16 @@ class Touches:
         text = f"{name}: idle marked as set" if done else f"{name}: idle not set after all"
         self._means.outlet.event(t, "idle", text, trace=name, set=done)
         return text
+
+    def idle_before(self, names: Sequence[str]) -> None:
+        """Begin with the idles that were set in earlier runs of the visit, where this plan shows them."""
+        t = self._means.clock.now()
+        for trace in self._checked.of_role(Role.IDLE):
+            if trace.name in names:
+                with self._lock:
+                    self._guard.idle_set.add(trace.name)
+                text = f"{trace.name}: idle marked as set, earlier in this visit"
+                self._means.outlet.event(t, "idle", text, trace=trace.name, set=True)
 
     def limit(self, at: int, value: float, field: str, reason: str) -> str:
         """A limit of the plan, numbered from 0, is set to another figure."""

@@ -7,9 +7,12 @@ from PySide6.QtCore import QObject
 
 from benchlog.domain.reference import Reference
 from benchlog.errors import BenchlogError
-from benchlog.store import good_run
+from benchlog.store import good_run, idle_marks
 from benchlog.window.run_view import Phase
 from benchlog.window.work import Work
+
+Before = tuple[Reference | None, tuple[str, ...]]
+"""What a unit's earlier runs tell: its good run, and the idles that were set in this visit."""
 
 
 class PlanLoad(QObject):
@@ -28,19 +31,19 @@ class PlanLoad(QObject):
         """Have a plan checked; the library is asked for the unit's good run first."""
         runner, shelf = self._work.runner, self._work.shelf
         self.name, self._unit = name, shelf.unit.id if shelf.unit is not None else ""
-        unit = self._unit
+        unit, visit = self._unit, shelf.visit.id if shelf.visit is not None else ""
         if not unit:
             runner.load_plan(text, name, self._refused)
             return
 
-        def look(library: Path) -> Reference | None:
-            return good_run.of_text(library, unit, text)
+        def look(library: Path) -> Before:
+            return good_run.of_text(library, unit, text), idle_marks.set_in(library, visit)
 
-        def load(reference: Reference | None) -> None:
-            runner.load_plan(text, name, self._refused, reference)
+        def load(before: Before) -> None:
+            runner.load_plan(text, name, self._refused, *before)
 
         # A library that cannot be read tells nothing of earlier runs: what the lamp's watts say holds on.
-        shelf.read(look, load, lambda _: load(None), owner=self, key="good run")
+        shelf.read(look, load, lambda _: load((None, ())), owner=self, key="good run")
 
     def _other_unit(self) -> None:
         """Another unit is at hand: what the plan was held against was not that one's run."""

@@ -1,7 +1,7 @@
 """A run as the window drives it: bench, plan, proof, arming, acts and cut, asked of the recorder without waiting."""
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from PySide6.QtCore import QObject, Signal
 
@@ -120,10 +120,11 @@ class Runner(QObject):
         name: str,
         refused: Callable[[BenchlogError], None] | None = None,
         reference: Reference | None = None,
+        idle_set: Iterable[str] = (),
     ) -> None:
         """Have a plan checked against the open bench; its sentences come into the view.
 
-        `reference` is the good run of the unit that it is for.
+        `reference` is the good run of the unit that it is for, `idle_set` the idles set in earlier runs of its visit.
         `refused` hears what is wrong with it; left out, the signal of that name carries it.
         """
         try:
@@ -144,6 +145,7 @@ class Runner(QObject):
             )
             # A clip that was off is off until somebody looks, whichever plan is at hand.
             self.view.left_doubts = old.left_doubts
+            self.view.idle_set = set(idle_set)
             self.view.sentences = list(sentences) if isinstance(sentences, list) else []
             self._to(Phase.CHECKED)
 
@@ -198,6 +200,7 @@ class Runner(QObject):
             to_discharge=True,
             again=back.file if back is not None else "",
             cause=back.cause if back is not None else "",
+            idle_set=sorted(self.view.idle_set),
         )
         self._ask(request, armed, failed)
 

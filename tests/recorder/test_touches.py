@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+import msgspec
 import pytest
 from helpers.rig import LAMP_HIGH, Rig, live
 from helpers.stand_ins import Switch
@@ -106,6 +107,22 @@ def test_an_idle_marked_as_set_must_not_fall_until_it_is_unmarked(make: Make) ->
         {"trace": "idle L", "set": True},
         {"trace": "idle L", "set": False},
     ]
+
+
+def test_an_idle_that_was_set_earlier_in_the_visit_is_set_from_the_start(make: Make) -> None:
+    rig = make(traces=(MAINS, LAMP, PLUS, IDLE), limits=(LAMP_HIGH, IDLE_LOW))
+    rig.run.prove()
+    for name in rig.meters:
+        rig.read(name)
+    # +B shows no idle in this plan, whatever it was called in another.
+    request = msgspec.structs.replace(rig.request(), idle_set=["+B", "idle L"])
+    rig.run.arm(request, bench="", profiles={}, program="")
+    assert rig.run.guard.idle_set == {"idle L"}
+    (event,) = rig.outbox.events("idle")
+    assert (event.text, event.data) == (
+        "idle L: idle marked as set, earlier in this visit",
+        {"trace": "idle L", "set": True},
+    )
 
 
 def test_a_limit_is_set_with_old_and_new(rig: Rig) -> None:

@@ -68,3 +68,13 @@ def test_another_unit_at_hand_has_the_plan_checked_anew(rig: PowerUpRig, kept: N
     rig.link.answer(messages.LoadPlan, sentences=SENTENCES)
     rig.shelf.choose(Unit("other", "Tuner"), None)
     assert asked(rig) == [RUN, None]
+
+
+def test_the_idles_set_earlier_in_the_visit_go_with_the_run(rig: PowerUpRig) -> None:
+    rig.bench()
+    rig.runner.load_plan(PLAN, "plan.toml", idle_set=("idle R", "idle L"))
+    rig.link.answer(messages.LoadPlan, sentences=SENTENCES)
+    rig.runner.prove()
+    rig.link.answer(messages.Prove, said=[])
+    rig.runner.arm("folder")
+    assert [request.idle_set for request in rig.link.of(messages.Arm)] == [["idle L", "idle R"]]  # type: ignore[attr-defined]
