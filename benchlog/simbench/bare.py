@@ -8,7 +8,8 @@ First line of output: {"meters": [address...], "supply": address, "relay": addre
 Then {"saw": "cut", "t": ns, "by": "supply" | "relay", "meter": i, "first": ns, "last": ns, "replies": n, ...}
 for each, where `first`, `second` and `last` are the times the violating replies left, 0 for none (meter -1: none did).
 The control port takes
-{"do": "violate", "meter": i}, {"do": "calm"} and {"do": "count"}.
+{"do": "violate", "meter": i}, {"do": "calm"}, {"do": "count"}, and {"do": "hang up", "meter": i}: the supply drops
+all its connections, taking new ones at once, and that meter violates from then on.
 """
 
 import argparse
@@ -130,6 +131,7 @@ class Supply:
         self._violation = violation
         self._settings: dict[tuple[bytes, bytes], bytes] = {}
         self._on: set[bytes] = set()
+        self._wires: list[TcpWire] = []
         self._listener = Listener(loop, self._meet)
         self.address = f"TCPIP::127.0.0.1::{self._listener.port}::SOCKET"
 
@@ -145,7 +147,13 @@ class Supply:
                 if answer:
                     wire.send(answer)
 
-        wire = make(heard, lambda: None)
+        wire = make(heard, lambda: self._wires.remove(wire))
+        self._wires.append(wire)
+
+    def hang_up(self) -> None:
+        """Drop every connection; what comes back is taken."""
+        for wire in list(self._wires):
+            wire.close()
 
     def _answer(self, line: bytes, t: int) -> bytes:
         """Carry a line out; what it answers, empty for none."""
@@ -205,6 +213,10 @@ def main() -> int:
         violation.begin(int(request["meter"]))
         answer({})
 
+    def hang_up(request: dict[str, Any], answer: Answer) -> None:
+        supply.hang_up()
+        violate(request, answer)
+
     def calm(_request: dict[str, Any], answer: Answer) -> None:
         violation.calm()
         answer({})
@@ -212,7 +224,7 @@ def main() -> int:
     def count(_request: dict[str, Any], answer: Answer) -> None:
         answer({"replies": violation.replies, "cuts": violation.cuts})
 
-    control = Control(loop, {"violate": violate, "calm": calm, "count": count})
+    control = Control(loop, {"violate": violate, "calm": calm, "count": count, "hang up": hang_up})
     first = {"meters": [meter.address for meter in meters], "supply": supply.address, "relay": line.address}
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, lambda _number, _frame: loop.stop())

@@ -65,6 +65,10 @@ class FarEnd(Running):
         """Have a meter read beyond its limit from its next reply on, until a cut comes."""
         self._ask(do="violate", meter=meter)
 
+    def hang_up(self, meter: int) -> None:
+        """Have the supply drop all its connections, and that meter violate from then on."""
+        self._ask(do="hang up", meter=meter)
+
     def replies(self) -> int:
         """How many readings it has given in all."""
         return int(self._ask(do="count")["replies"])

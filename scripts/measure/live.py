@@ -122,6 +122,7 @@ class Live:
         *,
         rate: float = 1.0,
         alarm: bool = False,
+        player: Sequence[str] | None = None,
         argv: Sequence[str] | None = None,
     ) -> None:
         self.session = Path()
@@ -133,7 +134,7 @@ class Live:
         self.recorder = Recorder.start(
             on_message=self._hear,
             alarm=alarm,
-            player=NO_SOUND if alarm else None,
+            player=(player or NO_SOUND) if alarm else None,
             command=argv,
             log_dir=folder,
         )
