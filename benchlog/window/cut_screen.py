@@ -209,7 +209,9 @@ class CutScreen(QWidget):
         self.word.setStyleSheet(f"color: {look.theme.danger.name()}")
         large = 38 if wide > 900 else 24
         # What still stands there is a number that is read from across the room.
-        self.what.setFont(look.font(2 * large if story.word == words.STILL_LIVE else large, bold=True))
+        most = 2 * large if story.word == words.STILL_LIVE else large
+        # A little smaller rather than one word alone in a second line.
+        self.what.setFont(look.fitting(story.what, wide - 8, most, least=0.85 * most))
         self.what.setText(story.what)
         self.where.setFont(look.font(19 if wide > 900 else 15))
         self.where.setText(story.where)

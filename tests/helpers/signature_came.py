@@ -146,20 +146,20 @@ class Truth:
 
 
 class Patience:
-    """What the simulated person goes by: how long a stage has stood, and whether it is time to meddle."""
+    """What the simulated person goes by: how long the next stage is waited for, and whether it is time to meddle."""
 
     def __init__(self, signature: Signature) -> None:
         self._signature = signature
-        self._since = time.monotonic()
-        self._index = -1
+        self._index, self._since = -1, 0.0
         self._meddled = False
 
     def gives_up(self, stage: messages.Stage) -> bool:
-        """Whether this stage is not offered for so long that the person gives it up."""
-        if stage.index != self._index:
-            self._index, self._since = stage.index, time.monotonic()
-        waited = (time.monotonic() - self._since) * self._signature.speed
-        return stage.state == State.DWELLING and stage.left == 0.0 and waited > self._signature.patience
+        """Whether this stage has dwelt and the next one is not offered for so long that the person gives it up."""
+        now, dwells = time.monotonic(), stage.state == State.DWELLING
+        if stage.index != self._index or (dwells and stage.left > 0.0):
+            self._index, self._since = stage.index, now
+        waited = (now - self._since) * self._signature.speed
+        return dwells and stage.left == 0.0 and waited > self._signature.patience
 
     def to_meddle(self, stage: messages.Stage) -> bool:
         """Whether the meter is meddled with now, which is said once."""

@@ -220,12 +220,16 @@ class _Hand:
     def __init__(self, driven: Driven, signature: Signature, shown: Shown, eye: _Eye) -> None:
         self._driven, self._signature, self._shown, self._eye = driven, signature, shown, eye
         self._patience = Patience(signature)
+        self._has_enough = False
         driven.program.link.heard.connect(self.hear)
 
     def hear(self, message: messages.Message) -> None:
-        """Meddle with the meter as the stage begins to dwell, however late this is heard."""
+        """Go by each word on the stage, however late it is heard: meddle with the meter, or have had enough."""
+        if not isinstance(message, messages.Stage):
+            return
+        self._has_enough = self._patience.gives_up(message)
         act = self._signature.act
-        if act is not None and isinstance(message, messages.Stage) and self._patience.to_meddle(message):
+        if act is not None and self._patience.to_meddle(message):
             self._driven.hand(do="meter", job=act.job, act=act.does)
 
     def play(self) -> None:
@@ -236,16 +240,16 @@ class _Hand:
     def _step(self) -> bool:
         driven = self._driven
         view = driven.view
-        if view.phase is Phase.CLOSED:
-            return True
         if view.seen_off and self._shown.off is None and driven.frame.cut_screen.isVisible():
             driven.frame.cut_screen.refresh()
             driven.settle()
             self._shown.off = self._eye.cut_page()
             picture(driven, self._signature, "cut")
+        if view.phase is Phase.CLOSED:
+            return True
         if driven.obey() or not view.is_live or view.stage is None:
             return False
-        if self._patience.gives_up(view.stage):
+        if self._has_enough:
             driven.leave(Phase.LIVE, Qt.Key.Key_Asterisk)
         elif view.state is State.READY:
             QTest.qWait(BREATH)
