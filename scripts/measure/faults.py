@@ -1,6 +1,7 @@
 """From a fault in the unit to the unit off on the commonest bench, at the pace of life, by the witness's word."""
 
 import contextlib
+import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -28,23 +29,21 @@ def to_off(terms: Terms) -> Iterator[Line]:
             found = [one for one in said if one.get("fault") == fault and "why" not in one]
             what = f"{fault} to off, {switch}, {len(found)} x"
             for key, step in STEPS.items():
-                yield told(what, step, median([one[key] for one in found]), "s", _rest(found, key))
+                yield _step(what, step, found, key)
             if switch == "hand":
-                own = median([one["hand"] for one in found])
-                yield told(
-                    what, "of it the hand", own, "s", f"{_rest(found, 'hand')}; called at the decision; {by}"
-                )
-                drilled = median([one["drilled"] for one in found])
-                yield told(
-                    what, "in its drill", drilled, "s", f"{_rest(found, 'drilled')}; from alarm to seen off"
-                )
+                yield _step(what, "of it the hand", found, "hand", f"; called at the decision; {by}")
+                yield _step(what, "in its drill", found, "drilled", "; from alarm to seen off")
         if failed:
             yield told(f"to off, {switch}", "without a figure", len(failed), "", failed[0]["why"])
 
 
-def _rest(found: list[Said], key: str) -> str:
-    values = [one[key] for one in found]
-    return f"p95 {percentile(values, 0.95):.2f} s, max {max(values, default=0.0):.2f} s"
+def _step(what: str, step: str, found: list[Said], key: str, more: str = "") -> Line:
+    """Median, p95 and longest of one step, of those runs that have it."""
+    values = [one[key] for one in found if one[key] is not None]
+    rest = (
+        f"p95 {percentile(values, 0.95):.2f} s, max {max(values, default=math.nan):.2f} s, of {len(values)}"
+    )
+    return told(what, step, median(values), "s", rest + more)
 
 
 def _played(terms: Terms, switch: str, each: int) -> list[Said]:
