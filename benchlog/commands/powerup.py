@@ -54,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
     folder = args.library or folders.library()
     profiles = [folder / "profiles"]
     if args.make is not None:
-        six_numbers.make(args.make, args.plan, args.bench, profiles)
+        six_numbers.make(args.make, args.plan, args.bench, profiles, args.supply)
     plan, bench = textfile.read_text(args.plan), textfile.read_text(args.bench)
     by_hand = check_files(plan, args.plan.name, bench, args.bench.name, profiles, by_itself=args.yes)
     ear = Ear(show_json if args.json else show_text)

@@ -15,6 +15,8 @@ from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.sixnumbers import DROP, SixNumbers, clip, points, sided
 from benchlog.errors import BadInput
 
+WALL = "wall switch"
+"""What stands first in the chain where no bench says what switches."""
 LAMPS = (40.0, 60.0, 100.0, 150.0)
 STEPS = ((0.1, 20.0), (0.2, 20.0), (0.4, 30.0), (0.6, 40.0), (0.8, 60.0), (1.0, 120.0))
 """Fraction of mains and dwell, s."""
@@ -51,30 +53,31 @@ class Template(StrEnum):
     QUICK = "quick run"
 
 
-def plan(template: Template, six: SixNumbers, supply: str = "") -> Plan:
+def plan(template: Template, six: SixNumbers, supply: str = "", switch: str = WALL) -> Plan:
     """The plan of this template.
 
-    `supply` is the job of the supply that feeds a board. BadInput names what does not fit.
+    `supply` is the job of the supply that feeds a board, `switch` what switches everything else, by its job.
+    BadInput names what does not fit.
     """
     six.check()
     if template is Template.LAMP_LADDER:
-        return _ladder(six)
+        return _ladder(six, switch)
     if template is Template.BOARD:
         return _board(six, supply)
     if template is Template.SAFETY_RESISTORS:
-        return _safety(six)
+        return _safety(six, switch)
     if template is Template.QUICK:
-        return _quick(six)
-    return _variable(six)
+        return _quick(six, switch)
+    return _variable(six, switch)
 
 
-def _ladder(six: SixNumbers) -> Plan:
+def _ladder(six: SixNumbers, switch: str) -> Plan:
     """A stage for each lamp up to the largest at hand, and one without; between them the unit is off."""
     rungs = [watts for watts in LAMPS if watts < six.lamp_watts]
     rungs += [six.lamp_watts, 0.0] if six.lamp_watts else [0.0]
     traces = _clipped(six, points(six))
     first = _behind(six, rungs[0])
-    chain = ("wall switch", "series lamp") if rungs[0] else ("wall switch",)
+    chain = (switch, "series lamp") if rungs[0] else (switch,)
     made = _from_mains(
         first,
         "Lamp ladder",
@@ -93,33 +96,34 @@ def _ladder(six: SixNumbers) -> Plan:
     return replace(made, stage=tuple(stages))
 
 
-def _quick(six: SixNumbers) -> Plan:
+def _quick(six: SixNumbers, switch: str) -> Plan:
     """Switch on, watch three things."""
-    return _at_once(six, "Quick run", 60.0, most=QUICK_POINTS)
+    return _at_once(six, switch, "Quick run", 60.0, most=QUICK_POINTS)
 
 
-def _at_once(six: SixNumbers, name: str, dwell: float, most: int | None = None) -> Plan:
+def _at_once(six: SixNumbers, switch: str, name: str, dwell: float, most: int | None = None) -> Plan:
     traces = _clipped(six, points(six), most)
     title = f"{name}, {_lamp(six)}" if six.lamp_watts else f"{name}, direct"
-    chain = ("wall switch", _lamp(six)) if six.lamp_watts else ("wall switch",)
+    chain = (switch, _lamp(six)) if six.lamp_watts else (switch,)
     return _from_mains(six, title, chain, traces, ((1.0, dwell),))
 
 
-def _variable(six: SixNumbers) -> Plan:
+def _variable(six: SixNumbers, switch: str) -> Plan:
     lamp = (_lamp(six),) if six.lamp_watts else ()
     behind = f" behind a {_lamp(six)}" if lamp else ""
-    chain = ("wall switch", "variable transformer", *lamp)
+    chain = (switch, "variable transformer", *lamp)
     return _from_mains(six, f"Variable transformer{behind}", chain, _clipped(six, points(six)), STEPS)
 
 
-def _safety(six: SixNumbers) -> Plan:
+def _safety(six: SixNumbers, switch: str) -> Plan:
     """Each rail through a resistor; the drop across it is what the unit draws."""
     signs = "+-" if six.paired else "+"
     drops = [TracePlan(name=f"drop {sign}", role=Role.DROP) for sign in signs]
     traces = _clipped(six, points(six, first=drops))
-    resistor = f"{SAFETY_OHMS:g} ohm safety resistors in the rails"
+    where = "safety resistors in the rails" if six.paired else "safety resistor in the rail"
+    resistor = f"{SAFETY_OHMS:g} ohm {where}"
     lamp = (_lamp(six),) if six.lamp_watts else ()
-    chain = ("wall switch", "variable transformer", *lamp, resistor)
+    chain = (switch, "variable transformer", *lamp, resistor)
     names = {drop.name for drop in drops}
     others = tuple(trace for trace in traces if trace.name not in names)
     clipped = [trace.name for trace in traces if trace.name in names]
@@ -128,7 +132,7 @@ def _safety(six: SixNumbers) -> Plan:
         found.append(DROPS_APART)
     return _from_mains(
         six,
-        "Safety resistors in the rails",
+        f"{where[:1].upper()}{where[1:]}",
         chain,
         traces,
         STEPS,
@@ -250,10 +254,11 @@ def _whole(
     stages: tuple[StagePlan, ...],
     limits: tuple[Limit, ...],
 ) -> Plan:
-    rails = "+/-" if six.paired else "+"
+    rails = f"+/-{six.rail:g} V rails" if six.paired else f"one rail, +{six.rail:g} V"
     offset = "" if six.paired else " Take the offset after the output capacitor."
+    each = " in each of two channels" if six.channels > 1 else ""
     about = (
-        f"{rails}{six.rail:g} V rails, {six.channels} of {1e3 * six.idle_amps:.3g} mA idle"
+        f"{rails[:1].upper()}{rails[1:]}, {1e3 * six.idle_amps:.3g} mA idle{each}"
         f" ({1e3 * six.idle:.3g} mV across {six.across:g} ohm). Inputs shorted, no speakers.{offset}"
     )
     return Plan(

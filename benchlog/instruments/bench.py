@@ -244,6 +244,21 @@ def clipped(meters: Sequence[MeterAtHand]) -> tuple[MeterAtHand, ...]:
     return tuple(meter for meter in meters if meter.function is not None) or tuple(meters)
 
 
+def switched_by(bench: Bench) -> str:
+    """What switches a unit that is fed from the mains, by its job: a relay before a hand; empty where neither is."""
+    for kind in ("relay", "hand"):
+        for entry in bench.off_switch:
+            if entry.kind == kind:
+                return entry.job or (kind if kind == "relay" else "")
+    return ""
+
+
+def feeds_board(bench: Bench) -> str:
+    """The job of the one supply of a bench; empty where there is none, or nobody can tell which of several."""
+    jobs = [entry.job for entry in bench.supply]
+    return jobs[0] if len(jobs) == 1 else ""
+
+
 def _mains_side(entry: MeterEntry) -> bool:
     """Whether it may be put on the mains side.
 

@@ -12,7 +12,7 @@ from benchlog.domain.plan import Plan
 from benchlog.domain.sixnumbers import MeterAtHand
 from benchlog.domain.sixtyped import KINDS, Field, Kind, read_six
 from benchlog.errors import BadInput, BenchlogError
-from benchlog.instruments.bench import Bench, clipped, meters_at_hand
+from benchlog.instruments.bench import Bench, clipped, feeds_board, meters_at_hand, switched_by
 from benchlog.window.forms import GAP, TwoSides
 from benchlog.window.keycap import KeyCap
 from benchlog.window.page import label
@@ -56,7 +56,9 @@ class PlanNew(QWidget):
         self._kind = KINDS[1]
         self._meters: tuple[MeterAtHand, ...] = ()
         self._used: set[str] = set()
+        self._supplies: tuple[str, ...] = ()
         self._supply = ""
+        self._switch = ""
         self._plan: Plan | None = None
         self._making = False
         self.kinds = Rows(work.look, "kinds of plan", most=len(KINDS))
@@ -129,7 +131,8 @@ class PlanNew(QWidget):
         self.fields.clear()
         self._to(At.KIND)
         self.kinds.setCurrentRow(KINDS.index(self._kind))
-        self._supply = next((entry.job for entry in bench.supply), "")
+        self._supplies = tuple(entry.job for entry in bench.supply)
+        self._supply, self._switch = feeds_board(bench), switched_by(bench)
 
         def read() -> tuple[Typed, tuple[MeterAtHand, ...]]:
             return remembered(folder, unit, mains), meters_at_hand(bench, profiles)
@@ -140,6 +143,8 @@ class PlanNew(QWidget):
         last, self._meters = found
         known = {meter.job for meter in self._meters}
         wanted = known & set(last.meters)
+        if not self._supply:
+            self._supply = next((job for job in self._supplies if job in last.meters), "")
         self._used = wanted or {meter.job for meter in clipped(self._meters)}
         self.fields.fill(last.texts)
         # Whoever is quick has chosen already.
@@ -195,10 +200,18 @@ class PlanNew(QWidget):
 
     def _made(self) -> Plan:
         six = read_six(self._kind, self.fields.texts, self._in_use())
-        return plan_templates.plan(self._kind.template, six, self._supply)
+        return plan_templates.plan(
+            self._kind.template, six, self._supply, self._switch or plan_templates.WALL
+        )
 
     def _in_use(self) -> Sequence[MeterAtHand]:
         return [meter for meter in self._meters if meter.job in self._used]
+
+    @property
+    def _asked(self) -> tuple[str, ...]:
+        """The supplies a board may be fed by, where that has to be asked."""
+        board = self._kind.template is plan_templates.Template.BOARD
+        return self._supplies if board and len(self._supplies) > 1 else ()
 
     def _show_meters(self) -> None:
         goes: dict[str, list[str]] = {}
@@ -207,17 +220,21 @@ class PlanNew(QWidget):
         bench = self._work.runner.view.bench
         where = {entry.job: entry.clipped_to for entry in bench.meter} if bench is not None else {}
         marked = self.meters.currentRow()
-        self.meters.put(
+        rows = [
             Row(meter.job, *self._row(at, meter, goes, where.get(meter.job, "")))
             for at, meter in enumerate(self._meters, start=1)
-        )
+        ]
+        for at, job in enumerate(self._asked, start=len(rows) + 1):
+            feeds = "feeds the board" if job == self._supply else ""
+            rows.append(Row(job, f"{_numbered(at)}{job}", "", feeds or "does it feed the board?"))
+        self.meters.put(rows)
         self.meters.setCurrentRow(marked if self.at is At.METERS else -1)
 
     def _row(
         self, at: int, meter: MeterAtHand, goes: dict[str, list[str]], where: str
     ) -> tuple[str, str, str]:
         """Head, small line and end of a meter's row."""
-        number = f"{at}   " if at < 10 else ""
+        number = _numbered(at)
         points = goes.get(meter.job, [])
         if meter.job not in self._used:
             return f"{number}{meter.job}", "", "left out"
@@ -292,8 +309,12 @@ class PlanNew(QWidget):
             self.left.emit()
 
     def _toggle(self, at: int) -> None:
+        """Leave a meter out or take it back; of the supplies one feeds the board."""
         if 0 <= at < len(self._meters):
             self._used ^= {self._meters[at].job}
+            self._look()
+        elif 0 <= at - len(self._meters) < len(self._asked):
+            self._supply = self._asked[at - len(self._meters)]
             self._look()
 
     def _may_go_on(self, field: Field) -> bool:
@@ -328,7 +349,7 @@ class PlanNew(QWidget):
         self._making = True
         shelf = self._work.shelf
         unit, title = (shelf.unit.id, shelf.unit.name) if shelf.unit is not None else ("", "")
-        used = [meter.job for meter in self._in_use()]
+        used = [meter.job for meter in self._in_use()] + [self._supply] * bool(self._asked)
         numbers = typed(unit, number_of(self._kind), self.fields.texts, used)
         shelf.edit(
             lambda library: keep(library.folder, title, made, numbers),
@@ -353,6 +374,11 @@ _HOW = {
     At.METERS: "A meter's number leaves it out, or takes it back; 0 does so with the marked one.",
 }
 _ENTER = {At.KIND: "go on", At.FIELDS: "next", At.METERS: "make it and check it"}
+
+
+def _numbered(at: int) -> str:
+    """The digit that a row is taken by, where it has one."""
+    return f"{at}   " if at < 10 else ""
 
 
 def in_words(kind: Kind, texts: Mapping[Field, str]) -> str:
@@ -382,7 +408,7 @@ def _lacking(error: BadInput) -> str:
 _SHOWN = {
     Field.LAMP.value: "lamp",
     Field.ACROSS.value: "what idle is read across",
-    "supply": "a supply on the bench",
+    "supply": "a supply that feeds the board",
 }
 
 

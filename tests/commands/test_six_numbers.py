@@ -12,6 +12,7 @@ from benchlog.domain.plan import Plan
 from benchlog.errors import BadInput, Full
 
 HALL = ("2", "230", "+/-44", "2", "16.5", "0.33", "100")
+BOARD = ("3", "-", "+/-20", "1", "5", "0.5", "-")
 
 
 def bench_of(example: str, folder: Path) -> Path:
@@ -31,8 +32,7 @@ def test_it_is_kept_where_it_was_named_with_the_meters_of_the_bench(tmp_path: Pa
 
 
 def test_a_board_takes_the_supply_of_its_bench(tmp_path: Path) -> None:
-    numbers = ("3", "-", "+/-20", "1", "5", "0.5", "-")
-    make(numbers, tmp_path / "board.toml", bench_of("board", tmp_path), [])
+    make(BOARD, tmp_path / "board.toml", bench_of("board", tmp_path), [])
     assert textfile.read(tmp_path / "board.toml", Plan).source.supply == "bench supply"
 
 
@@ -56,3 +56,22 @@ def test_every_number_that_cannot_be_is_named_and_nothing_written(tmp_path: Path
     assert ended.status == 2
     assert [line.split(":")[0] for line in ended.complaints] == ["rail", "channels"]
     assert not plan.exists()
+
+
+def test_the_switch_is_called_as_the_bench_calls_it(tmp_path: Path) -> None:
+    make(HALL, tmp_path / "hall.toml", bench_of("amplifier", tmp_path), [])
+    assert textfile.read(tmp_path / "hall.toml", Plan).source.chain[0] == "mains relay"
+
+
+def test_of_two_supplies_the_one_that_feeds_the_board_is_named(tmp_path: Path) -> None:
+    bench = bench_of("board", tmp_path)
+    entry = re.search(r"\[\[supply\]\].*?(?=\[\[)", bench.read_text("utf-8"), re.DOTALL)
+    assert entry is not None
+    other = entry[0].replace('"bench supply"', '"old supply"').replace("127.0.0.1:9", "127.0.0.1:8")
+    bench.write_text(f"{bench.read_text('utf-8')}\n{other}", "utf-8")
+    with pytest.raises(BadInput, match=r"--supply: is missing.*bench supply, old supply"):
+        make(BOARD, tmp_path / "board.toml", bench, [])
+    with pytest.raises(BadInput, match='no "new supply"'):
+        make(BOARD, tmp_path / "board.toml", bench, [], "new supply")
+    make(BOARD, tmp_path / "board.toml", bench, [], "old supply")
+    assert textfile.read(tmp_path / "board.toml", Plan).source.supply == "old supply"

@@ -120,7 +120,9 @@ def test_the_table_of_the_bench_stands_in_a_whole_plan() -> None:
     assert ("offset R", "high", 1.0, 1.0) in found
     gates = {(limit.gate.any_of, limit.gate.above) for limit in made.limit if limit.gate}
     assert gates == {(("+B", "-B"), 22.0)}
-    assert "2 of 50 mA idle (16.5 mV across 0.33 ohm)" in made.about
+    assert made.about.startswith(
+        "+/-44 V rails, 50 mA idle in each of two channels (16.5 mV across 0.33 ohm). "
+    )
 
 
 def test_a_single_rail_has_no_pair_to_compare() -> None:
@@ -215,6 +217,27 @@ def test_a_safety_resistor_trips_at_ten_volts_and_at_three_times_what_is_expecte
     made = one(Template.SAFETY_RESISTORS, small)
     assert [limit.value for limit in made.limit if limit.trace == "drop +"] == [10.0, 3.3, None]
     assert "22 ohm safety resistors in the rails" in made.source.chain
+
+
+def test_a_single_rail_is_one_rail_and_one_resistor_in_words() -> None:
+    made = one(Template.SAFETY_RESISTORS, replace(HALL, paired=False, channels=1))
+    assert made.name == "Safety resistor in the rail"
+    assert made.source.chain[-1] == "22 ohm safety resistor in the rail"
+    assert made.about.startswith("One rail, +44 V, 50 mA idle (16.5 mV across 0.33 ohm). ")
+
+
+@pytest.mark.parametrize("template", [each for each in Template if each is not Template.BOARD])
+def test_what_switches_is_called_as_the_bench_calls_it(template: Template) -> None:
+    assert plan(template, HALL, "", "mains relay").source.chain[0] == "mains relay"
+    assert plan(template, HALL).source.chain[0] == "wall switch"
+
+
+def test_a_sink_is_watched_only_where_a_meter_reads_degrees() -> None:
+    bare = one(Template.VARIABLE_TRANSFORMER, HALL)
+    assert not bare.of_role(Role.SINK)
+    probe = MeterAtHand("probe", Function.TEMPERATURE)
+    with_probe = one(Template.VARIABLE_TRANSFORMER, replace(HALL, meters=(*FREE, probe)))
+    assert [trace.job for trace in with_probe.of_role(Role.SINK)] == ["probe"]
 
 
 def test_a_board_needs_its_supply() -> None:

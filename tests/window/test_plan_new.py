@@ -1,6 +1,7 @@
 """A new plan from six numbers, by keys alone, on a recorder that says what the test lets it say."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from benchlog import textfile
 from benchlog.domain.plan import Plan
 from benchlog.domain.sixtyped import Field
 from benchlog.errors import BadInput
+from benchlog.instruments.bench import SupplyEntry
 from benchlog.recorder.client import messages
 from benchlog.window.keys import Action
 from benchlog.window.look import Look
@@ -25,6 +27,7 @@ ENTER = "|"
 """How Enter stands in what is typed."""
 HALL = "2||44||16.5|.33||"
 """The hall amplifier behind a lamp, up to the meters: mains, channels and lamp are there already."""
+BOARD = "3" + "15" + ENTER + "1" + ENTER + "5" + ENTER + ".5" + ENTER
 _KEYS = {"*": Qt.Key.Key_Asterisk, "+": Qt.Key.Key_Plus, "-": Qt.Key.Key_Minus, ".": Qt.Key.Key_Period}
 
 
@@ -184,7 +187,7 @@ def test_a_single_rail_unit_begins_with_one_rail(pad: Pad) -> None:
     assert "-B: shown only" not in pad.watched
     assert not any(line.startswith("-B") for line in pad.watched)
     pad.press(ENTER)
-    assert pad.made().about.startswith("+35 V rails")
+    assert pad.made().about.startswith("One rail, +35 V, ")
 
 
 def test_the_preview_says_what_is_watched_and_what_is_not_guarded(pad: Pad) -> None:
@@ -235,8 +238,29 @@ def test_without_any_meter_it_is_said_below_them(pad: Pad) -> None:
     assert not pad.plans
 
 
+def test_of_two_supplies_the_one_that_feeds_the_board_is_asked_for(rig: PowerUpRig, qtbot: QtBot) -> None:
+    bench = rig.runner.view.bench
+    assert bench is not None
+    feeds = tuple(
+        SupplyEntry(job=job, profile="scpi-supply", address="tcp://127.0.0.1:9") for job in ("old", "new")
+    )
+    rig.runner.view.bench = replace(bench, supply=feeds)
+    pad = Pad(rig, qtbot)
+    pad.open()
+    pad.press(BOARD)
+    assert pad.form.at is At.METERS
+    pad.press(ENTER)
+    assert "supply" in pad.form.fault
+    # Past the last meter by the arrows; 0 takes the marked one.
+    for _ in range(pad.form.meters.count() - 1):
+        rig.page.typed(QKeyEvent(QEvent.Type.KeyPress, Qt.Key.Key_Down, Qt.KeyboardModifier.KeypadModifier))
+    pad.press("0")
+    pad.press(ENTER)
+    assert pad.made().source.supply == "new"
+
+
 def test_a_board_without_a_supply_is_said_below_the_meters(pad: Pad) -> None:
-    pad.press("3" + "15" + ENTER + "1" + ENTER + "5" + ENTER + ".5" + ENTER + ENTER)
+    pad.press(BOARD + ENTER)
     assert "supply" in pad.form.fault
     assert not pad.plans
 
