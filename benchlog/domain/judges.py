@@ -89,14 +89,22 @@ def _apart(now: Situation, limit: Limit, t: int) -> Beyond | None:
     first, second = one.at(when), other.at(when)
     if first is None or second is None:
         return None
-    fraction = APART_FRACTION if limit.fraction is None else limit.fraction
-    gap = abs(abs(first) - abs(second))
-    allowed = max(fraction * max(abs(first), abs(second)), limit.floor)
-    if gap <= allowed:
+    gap, allowed = _gap(limit, first, second)
+    # Between an odd reading and its neighbours lies a straight line, and on it are as many odd values as the other
+    # meter has readings: where the newest of both agree again, it was but one.
+    newest, most = _gap(limit, one.value, other.value)
+    if gap <= allowed or newest <= most:
         return None
     words = partial(guard_words.rails_apart, one.plan, first, other.plan, second, gap)
     # By the time of the comparison: one odd reading of a meter that then falls silent stays one reading.
     return Beyond(words, gap, allowed, when)
+
+
+def _gap(limit: Limit, first: float, second: float) -> tuple[float, float]:
+    """By how much two sizes differ, and by how much they may."""
+    larger = max(abs(first), abs(second))
+    fraction = APART_FRACTION if limit.fraction is None else limit.fraction
+    return abs(abs(first) - abs(second)), max(fraction * larger, limit.floor)
 
 
 def _stand(one: Trace, other: Trace, t: int) -> bool:

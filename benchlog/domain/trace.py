@@ -2,6 +2,7 @@
 
 import math
 from collections import deque
+from collections.abc import Sequence
 from itertools import islice, pairwise
 
 from benchlog.domain.plan_trace import TracePlan
@@ -18,7 +19,24 @@ STALE_INTERVALS = 3.0
 STALE_AT_LEAST = 2.0
 LOST = 5.0
 """No reading for this many seconds of wire time: the trace is lost."""
+LOST_INTERVALS = 4.0
+"""A slow meter may miss two readings in a row, as any meter does now and then, before its trace is lost."""
+LOST_AT_MOST = 10.0
+"""However slow its meter is: for longer nothing may go unseen."""
 _HABIT = 9
+"""Readings of late whose median distance is a habit: one late reading is none."""
+
+
+def lost_after(interval: float) -> float:
+    """Seconds without a reading after which a meter that gives one every `interval` seconds counts as lost."""
+    return min(max(LOST, LOST_INTERVALS * interval), LOST_AT_MOST)
+
+
+def _habit(times: Sequence[int]) -> float:
+    """The median distance in seconds of times that are nanoseconds, oldest first; 0 for less than two."""
+    gaps = sorted(later - earlier for earlier, later in pairwise(times))
+    # Of an even number the lower one: it is the late reading that is no habit.
+    return gaps[(len(gaps) - 1) // 2] / SECOND if gaps else 0.0
 
 
 class Trace:
@@ -29,11 +47,11 @@ class Trace:
     """
 
     __slots__ = (
+        "_alive_at",
         "_history",
         "doubt",
         "first_wire",
         "good_wire",
-        "interval",
         "looked_at",
         "overload_count",
         "overload_since",
@@ -50,17 +68,17 @@ class Trace:
         self.t = 0
         self.good_wire = 0
         self.first_wire: int | None = None
-        self.interval = 0.0
         self.overload_since: int | None = None
         self.overload_count = 0
         self.doubt = ""
         """Why its newest reading is not believed, in a few words; empty where it is."""
         self.patience = LOST
-        """Seconds of wire time without a reading that is believed, after which it counts as lost."""
+        """Seconds of wire time for which a doubt about it may last, before it counts as lost; a slow meter's longer."""
         self.unproven = False
         """It has not been seen to move since its clip was put on: what it reads may be nothing at all."""
         self.looked_at = False
         """A person has put its clip on anew since it began to be unproven: told, where it was not seen."""
+        self._alive_at: deque[int] = deque(maxlen=_HABIT)
         self._history: deque[tuple[int, float]] = deque(maxlen=_KEPT)
 
     def take(self, value: float | None, outcome: Outcome, t: int, wire: int) -> None:
@@ -88,11 +106,18 @@ class Trace:
     def _alive(self, wire: int) -> None:
         if self.first_wire is None:
             self.first_wire = wire
-        else:
-            gap = (wire - self.good_wire) / SECOND
-            # The first gap is taken whole, later ones slowly: one late reading is no new habit.
-            self.interval = gap if self.interval == 0.0 else self.interval + 0.1 * (gap - self.interval)
+        self._alive_at.append(wire)
         self.good_wire = wire
+
+    @property
+    def interval(self) -> float:
+        """Wire seconds between its signs of life of late, by their median; 0 before the second."""
+        return _habit(list(self._alive_at))
+
+    @property
+    def lost_after(self) -> float:
+        """Seconds of wire time without a reading that is believed, after which it counts as lost."""
+        return max(self.patience, lost_after(self.interval))
 
     @property
     def magnitude(self) -> float:
@@ -109,9 +134,7 @@ class Trace:
 
         `interval` is wire time, which runs at another rate beside a simulated bench.
         """
-        times = [t for t, _ in islice(reversed(self._history), _HABIT)]
-        gaps = sorted(later - earlier for later, earlier in pairwise(times))
-        return gaps[len(gaps) // 2] / SECOND if gaps else 0.0
+        return _habit([t for t, _ in islice(reversed(self._history), _HABIT)][::-1])
 
     def reach(self, seconds: float) -> float:
         """A window of `seconds`, or of three readings where the meter is too slow to give them in it."""

@@ -175,8 +175,11 @@ class Trust:
         if good is not None:
             if seen.standing is not None and seen.standing.outcome in _ALONE:
                 found = self._still_alone(seen, value, t)
-            elif not seen.trace.doubt and abs(value - good) > seen.least and self._at_rest(t):
-                found = self._leap(seen, value, good, reading, t)
+            elif not seen.trace.doubt and abs(value - good) > seen.least:
+                if self._at_rest(t):
+                    found = self._leap(seen, value, good, reading, t)
+                elif self._untouched_since(seen.trace.t):
+                    found = self._flash(seen, value, good, reading)
             if found is not None and found.outcome is not Outcome.OK:
                 return found
         seen.raw = reading.raw
@@ -190,6 +193,12 @@ class Trust:
         if feed.on_since is None or feed.moving or feed.steady_since is None:
             return False
         return t - feed.steady_since > AT_REST * SECOND
+
+    def _untouched_since(self, then: int) -> bool:
+        """Whether nobody has turned the source since a plan time, though rails and lamp may not have followed yet."""
+        feed = self._guard.feed
+        still = feed.on_since is not None and not feed.moving and feed.steady_since is not None
+        return still and then >= (feed.steady_since or 0)
 
     def _leap(self, seen: Seen, value: float, good: float, reading: Reading, t: int) -> Verdict | None:
         """A change from one reading to the next while the source stands still."""
@@ -209,28 +218,39 @@ class Trust:
             moved = " and nothing else moved" if self._nothing_moved(name, trace.t) else ""
             words = partial(_SAYS[alone], name, shown(good), shown(value), moved)
             return self._doubt(seen, alone, words, t, judged=judged)
-        odd, leapt = seen.odd, abs(value - good) > seen.leap
-        elsewhere = odd is None or abs(value - odd) > WITHIN * abs(odd)
-        if (leapt and elsewhere and seen.flashing < FLASHES) and (
-            any(_about(ratio, decade) for decade in DECADES) or _other_range(ratio, seen.resolution, reading)
-        ):
-            seen.odd = value
-            seen.flashes += 1
-            seen.flashing += 1
-            text = f"{name} showed {shown(value)} between two ranges, {_times(seen.flashes)}"
-            # One that another one contradicts is neither; where it stays, the next one says so.
-            return Verdict(
-                Outcome.FLASH, Outcome.FLASH.value, text if _tell(seen.flashes) else "", odd is None
-            )
+        flash = self._flash(seen, value, good, reading)
+        if flash is not None:
+            return flash
         if _to_nothing(role, value, good) and not trace.unproven:
             seen.fresh = False
             text = f"{name} went from {shown(good)} to {shown(value)} at once, and is unproven until it"
             return Verdict(Outcome.OK, UNPROVEN, f"{text} moves by {_unprove(seen)} with the source")
-        if leapt and abs(value - good) > LEAP * larger:
+        if abs(value - good) > max(seen.leap, LEAP * larger):
             seen.leaps += 1
             text = f"{name} leapt from {shown(good)} to {shown(value)}, {_times(seen.leaps)}"
             return Verdict(Outcome.OK, _unproven(seen), text if _tell(seen.leaps) else "")
         return None
+
+    @staticmethod
+    def _flash(seen: Seen, value: float, good: float, reading: Reading) -> Verdict | None:
+        """Whether it reads what a meter shows for a moment while it changes its range."""
+        larger, smaller = max(abs(value), abs(good)), min(abs(value), abs(good))
+        ratio, odd = larger / smaller if smaller >= COUNTABLE else 0.0, seen.odd
+        if abs(value - good) <= seen.leap or seen.flashing >= FLASHES:
+            return None
+        if odd is not None and abs(value - odd) <= WITHIN * abs(odd):
+            return None  # it stays there
+        if not any(_about(ratio, decade) for decade in DECADES) and not _other_range(
+            ratio, seen.resolution, reading
+        ):
+            return None
+        seen.odd = value
+        seen.flashes += 1
+        seen.flashing += 1
+        shown = seen.trace.plan.shown(value)
+        text = f"{seen.trace.plan.name} showed {shown} between two ranges, {_times(seen.flashes)}"
+        # One that another one contradicts is neither; where it stays, the next one says so.
+        return Verdict(Outcome.FLASH, Outcome.FLASH.value, text if _tell(seen.flashes) else "", odd is None)
 
     def _still_alone(self, seen: Seen, value: float, t: int) -> Verdict | None:
         """Whether one that slipped or fell by itself stays there, with nothing to bear it out soon after."""

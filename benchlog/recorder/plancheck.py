@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from benchlog.domain.guarded import bound_in_words, unguarded
 from benchlog.domain.plan import Mover, Plan
 from benchlog.domain.plan_limit import BY_SOURCE, Action, Limit, LimitKind
-from benchlog.domain.plan_trace import MAINS_SIDE, Role
+from benchlog.domain.plan_trace import MAINS_SIDE, Role, TracePlan
 from benchlog.domain.quantity import show
 from benchlog.domain.rating import FOR_MAINS, fit_for_mains
 from benchlog.domain.reference import Reference
 from benchlog.domain.runaway import RISES, WINDOW
-from benchlog.domain.trace import LOST
+from benchlog.domain.trace import LOST, LOST_AT_MOST, LOST_INTERVALS, lost_after
 from benchlog.domain.watch import after_steady
 from benchlog.errors import BadInput, Fault
 from benchlog.instruments.bench import Bench, MeterEntry
@@ -108,7 +108,7 @@ def _delays(plan: Plan, bench: Bench) -> Iterator[str]:
         for said, names in alike.items()
     ]
     if any(trace.critical for trace in plan.trace):
-        silent = LOST + off
+        silent = max(lost_after(pause) for _, pause in _critical(plan, bench)) + off
         told.append(
             (
                 silent,
@@ -163,6 +163,7 @@ def _warnings(plan: Plan, bench: Bench) -> Iterator[str]:
         yield "Your hand is the only off-switch: stay at the bench, one hand on the switch."
     yield from _second_best(bench)
     yield from _few_meters(plan)
+    yield from _slow_meters(plan, bench)
     yield from unknown_links(plan, bench)
     yield from _ratings(plan, bench)
 
@@ -194,6 +195,25 @@ def _few_meters(plan: Plan) -> Iterator[str]:
         bare = plan.changes and plan.fitted_at(index).lamp_watts == 0.0
         if bare and roles <= {Role.LAMP, Role.MAINS}:
             yield f"At stage {stage.name} no limit watches the unit: clip a meter across an idle resistor there."
+
+
+def _slow_meters(plan: Plan, bench: Bench) -> Iterator[str]:
+    """Of a meter that misses a reading now and then a rail would be lost too often, or go unseen for too long."""
+    for trace, pause in _critical(plan, bench):
+        if trace.role is Role.RAIL and LOST_INTERVALS * pause > LOST_AT_MOST:
+            slowest = LOST_AT_MOST / LOST_INTERVALS
+            yield f"{trace.job} is asked every {pause:g} s, too slow to guard {trace.name}: ask it every {slowest:g} s."
+
+
+def _critical(plan: Plan, bench: Bench) -> list[tuple[TracePlan, float]]:
+    """The critical traces, and every how many seconds their meters are asked."""
+    return [(trace, _pause(bench, trace)) for trace in plan.trace if trace.critical]
+
+
+def _pause(bench: Bench, trace: TracePlan) -> float:
+    """Every how many seconds a meter is asked; 0 where the bench does not say, or where it speaks unasked."""
+    every = {entry.job: entry.interval or 0.0 for entry in bench.meter}
+    return (every | {entry.job: entry.interval for entry in bench.supply}).get(trace.job, 0.0)
 
 
 def _on_the_mains(plan: Plan, bench: Bench) -> list[MeterEntry]:
@@ -235,12 +255,10 @@ def _unguarded(plan: Plan, bench: Bench, place: str, unprotected: frozenset[str]
             yield Fault(
                 f"{place}: source.protection", problem, "write protection = 0.0, or add it to its profile"
             )
-    intervals = {entry.job: entry.interval or 0.0 for entry in bench.meter}
-    intervals |= {entry.job: entry.interval for entry in bench.supply}
     for i, trace in enumerate(plan.trace, start=1):
-        pause = intervals.get(trace.job, 0.0)
+        pause = _pause(bench, trace)
         if trace.critical and pause >= LOST:
-            problem = f"{trace.job} is asked every {pause:g} s, but counts as lost after {LOST:g} s"
+            problem = f"{trace.job} is asked every {pause:g} s: one reading that fails and it counts as lost"
             fix = "shorten its interval on the bench, or mark the trace critical = false"
             yield Fault(f"{place}: trace[{i}].meter", problem, fix)
 

@@ -20,6 +20,7 @@ from helpers.watched import (
 from benchlog.domain.guard import Guard
 from benchlog.domain.plan_limit import Action, LimitKind
 from benchlog.domain.reading import Outcome
+from benchlog.domain.trace import SECOND
 
 CEILING = "trace='+B', kind='high', value=50.0"
 APART = "trace='+B', kind='apart', partner='-B'"
@@ -292,6 +293,28 @@ class TestSilence:
         (warned,) = bench.play(10.0, {"+B": 16.0})
         assert (warned.action, warned.trace) == (Action.WARN, "sink")
         assert warned.t == ns(6.05 + 4.5)
+
+    @pytest.mark.parametrize("missed", [1, 2])
+    def test_a_slow_meter_that_misses_a_reading_or_two_is_not_lost(self, missed: int) -> None:
+        bench = Watched(plan_of(PLUS), pace={"+B": 2.5})
+        bench.at_rest(92.0)
+        bench.play(25.1, {"+B": 16.0})
+        bench.play(2.5 * missed, {})
+        bench.play(5.0, {"+B": 16.0})
+        assert bench.trips == []
+
+    @pytest.mark.parametrize(
+        ("pace", "seconds"), [(0.25, 5.0), (1.0, 5.0), (2.0, 8.0), (2.5, 10.0), (4.0, 10.0)]
+    )
+    def test_a_meter_that_falls_silent_is_lost_by_its_habit(self, pace: float, seconds: float) -> None:
+        bench = Watched(plan_of(PLUS), pace={"+B": pace})
+        bench.at_rest(92.0)
+        bench.play(20.05, {"+B": 16.0})
+        last = bench.guard.traces["+B"].good_wire
+        bench.play(12.0, {})
+        (lost,) = [broken for broken in bench.found if broken.action is Action.TRIP]
+        assert lost.limit == "lost"
+        assert seconds * SECOND <= lost.t - last <= (seconds + 0.1) * SECOND
 
     def test_a_trace_that_is_not_critical_is_warned_of_and_never_lost(self) -> None:
         bench = watched(SINK, PLUS)

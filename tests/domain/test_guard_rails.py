@@ -244,6 +244,22 @@ class TestRailsApart:
         bench.play(4.5, {"+B": 16.0})
         assert bench.trips == []
 
+    @pytest.mark.parametrize("paces", [(2.0, 2.0), (0.25, 2.5), (2.5, 0.25)])
+    def test_odd_readings_of_a_slow_meter_between_good_ones_stay_one_reading_each(
+        self, paces: tuple[float, float]
+    ) -> None:
+        bench = Watched(
+            plan_of(PLUS, MINUS, limits=[APART]), pace=dict(zip(("+B", "-B"), paces, strict=True))
+        )
+        bench.at_rest(230.0)
+        bench.play(1.0, {"+B": 40.0})
+        bench.play(11.0, {"+B": 40.0, "-B": -40.0})
+        for _ in range(2):
+            bench.play(bench._pace["-B"], {"+B": 40.0, "-B": -4.0})
+            bench.play(bench._pace["-B"], {"+B": 40.0, "-B": -40.0})
+        assert [value for _, value in bench.guard.traces["-B"].recent(60.0, bench.t)].count(-4.0) == 2
+        assert bench.trips == []
+
     def test_rails_are_not_compared_before_both_were_read_or_after_their_times_part(self) -> None:
         bench = watched(PLUS, MINUS, limits=(APART,))
         bench.at_rest(92.0)

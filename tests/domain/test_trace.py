@@ -82,13 +82,31 @@ def test_a_bad_reply_does_not_end_an_overload() -> None:
     assert trace.overload_since == ns(2)
 
 
-def test_the_interval_is_the_first_gap_and_then_follows_slowly() -> None:
+def test_the_interval_is_a_habit_that_one_late_reading_does_not_change() -> None:
     trace = fed((0.0, 1.0))
     assert trace.interval == 0.0
     fed((0.3, 1.0), trace=trace)
     assert trace.interval == pytest.approx(0.3)
     fed((2.3, 1.0), trace=trace)
-    assert trace.interval == pytest.approx(0.3 + 0.1 * 1.7)
+    assert trace.interval == pytest.approx(0.3)
+    fed(*[(4.3 + 2.0 * n, 1.0) for n in range(8)], trace=trace)
+    assert trace.interval == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize(
+    ("interval", "seconds"), [(0.3, 5.0), (1.25, 5.0), (2.0, 8.0), (2.5, 10.0), (60.0, 10.0)]
+)
+def test_a_slow_meter_is_lost_later_but_never_after_more_than_ten_seconds(
+    interval: float, seconds: float
+) -> None:
+    trace = fed(*every(interval, 20.0 * interval))
+    assert trace.lost_after == pytest.approx(seconds)
+
+
+def test_a_doubt_that_may_last_longer_is_not_cut_short_by_the_meters_pace() -> None:
+    trace = fed(*every(2.0, 40.0))
+    trace.patience = 60.0
+    assert trace.lost_after == 60.0
 
 
 def test_the_interval_is_wire_time_and_the_pace_plan_time() -> None:

@@ -28,7 +28,6 @@ from benchlog.textfile import parse
 STEP = 0.05
 """Plan seconds of one step of model and meters."""
 WATCH = 0.2
-"""Plan seconds between two looks at the clock."""
 
 
 @dataclass
@@ -100,12 +99,16 @@ class Stepped:
     kinds: dict[str, Kind] = field(default_factory=dict)
     every: Kind | None = None
     flashes: float = 0.0
+    dropouts: float = 0.0
+    """The part of the readings that never arrive."""
     dwell: float = 1.0
     """Dwells of the plan times this."""
     remade: Callable[[Plan], Plan] = lambda plan: plan
     """What is made of the example's plan."""
     step: float = STEP
     """Plan seconds of one step; what does not change quickly may be stepped coarsely."""
+    watching: float = WATCH
+    """Plan seconds between two looks at the clock."""
 
     def __post_init__(self) -> None:
         text = resources.path("examples", self.example, "plan.toml").read_text(encoding="utf-8")
@@ -237,7 +240,7 @@ class Stepped:
                     self._read(trace)
             if run.now < self.watch:
                 continue
-            self.watch = run.now + WATCH
+            self.watch = run.now + self.watching
             run.found.extend(run.guard.silent(run.t, run.wire))
             if run.guard.look_at_source(run.t) == "on" and run.stages.state is State.SWITCHING_ON:
                 self._obey(run.stages.seen_on(run.t))
@@ -248,6 +251,8 @@ class Stepped:
         self.due[trace.name] += kind.every * self.chance.uniform(0.95, 1.05)
         done = self.meddled.get(trace.name)
         if done is not None and done.silent:
+            return
+        if self.dropouts and self.chance.random() < self.dropouts:
             return
         reading = self._made(trace, kind, done or Meddled())
         self.taken += 1

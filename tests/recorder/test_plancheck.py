@@ -152,6 +152,14 @@ class TestTheHonestDelay:
             "it looks only from when +B has stood above 22 V for 5 s",
         ]
 
+    def test_the_silence_of_a_slow_meter_is_seen_later_but_not_for_ever(self) -> None:
+        for interval, seconds in ((1.0, 5.5), (2.0, 8.5), (2.5, 10.5), (4.0, 10.5)):
+            said = check(
+                plan_of(PLUS, LAMP), bench(meter("+B", interval=interval), meter("lamp")), "plan.toml"
+            )
+            expected = f"A critical meter that falls silent: off at worst {seconds} s after its last reading."
+            assert expected in said
+
     def test_limits_that_differ_by_their_trace_alone_are_one_sentence_at_the_slower_meters_pace(self) -> None:
         plan = plan_of(PLUS, MINUS, limits=["trace='+B', kind='polarity'", "trace='-B', kind='polarity'"])
         said = said_of(plan, bench(meter("+B", interval=0.25), meter("-B", interval=1.0)))
@@ -336,9 +344,18 @@ class TestMisfits:
 
     def test_a_critical_meter_that_is_lost_between_two_readings_does_not_guard(self) -> None:
         assert faults(plan_of(PLUS), bench(meter("+B", interval=5.0))) == {
-            "plan.toml: trace[1].meter": "+B is asked every 5 s, but counts as lost after 5 s"
+            "plan.toml: trace[1].meter": "+B is asked every 5 s: one reading that fails and it counts as lost"
         }
         assert check(plan_of(PLUS), bench(meter("+B", interval=4.9)), "plan.toml")
+
+    def test_a_rail_whose_meter_is_too_slow_is_told_and_no_other_trace_is(self) -> None:
+        def slow(interval: float) -> list[str]:
+            meters = [meter("+B", interval=interval), meter("lamp", interval=4.0)]
+            said = check(plan_of(PLUS, LAMP), bench(*meters), "plan.toml")
+            return [sentence for sentence in said if "too slow" in sentence]
+
+        assert slow(2.5) == []
+        assert slow(3.0) == ["+B is asked every 3 s, too slow to guard +B: ask it every 2.5 s."]
 
 
 def test_a_runaway_is_honest_about_its_windows() -> None:
