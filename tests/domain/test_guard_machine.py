@@ -7,6 +7,7 @@ must never be is told by a second, simpler book-keeping of the same readings.
 import math
 from collections.abc import Callable
 
+from helpers.trace_book import BAD, CEILINGS, Book
 from helpers.watched import DIRECT, LAMP, MAINS, MINUS, PLUS, SINK, plan_of
 from hypothesis import settings
 from hypothesis import strategies as st
@@ -16,11 +17,9 @@ from benchlog.domain.guard import Broken, Guard
 from benchlog.domain.plan_limit import Action
 from benchlog.domain.reading import Outcome
 from benchlog.domain.stages import LIVE, Order, Stages, State
-from benchlog.domain.trace import LOST, SECOND
+from benchlog.domain.trace import SECOND
 from benchlog.errors import BadInput
 
-CEILINGS = {"+B": (50.0, 0.0), "-B": (50.0, 1.0), "lamp": (200.0, 0.5)}
-"""Bound and persistence of the limits that are armed whatever the source does."""
 LIMITS = [
     *(
         f"trace='{name}', kind='high', value={bound}, persistence={persistence}"
@@ -41,47 +40,10 @@ STAGES = [
 ]
 LAMP_PART = 0.1
 """What a healthy unit leaves on the lamp, as a part of the applied voltage."""
-BAD = [Outcome.MALFORMED, Outcome.LATE, Outcome.MISSING, Outcome.NOT_A_NUMBER]
-WRONG_SIGN_FROM = 1.0
-"""Volts from which on a rail of the wrong sign trips, at its second reading."""
-WATCHED_SIGN = "-B"
 ACTS = ["next", "back", "hold", "resume", "off", "close"]
-
-
-class Book:
-    """What the readings of one trace amount to, kept without any of the guard's own means."""
-
-    def __init__(self, name: str) -> None:
-        self.ceiling = CEILINGS.get(name)
-        self.sign = name == WATCHED_SIGN
-        self.alive: int | None = None
-        self.beyond: list[int] = []
-        self.over: list[int] = []
-        self.wrong = 0
-
-    def take(self, value: float | None, outcome: Outcome, t: int, wire: int) -> None:
-        """Take a reading."""
-        if outcome is Outcome.OVERLOAD:
-            self.alive = wire
-            self.over.append(t)
-        elif outcome is Outcome.OK and value is not None and math.isfinite(value):
-            self.alive = wire
-            self.over.clear()
-            self.wrong = self.wrong + 1 if self.sign and value > WRONG_SIGN_FROM else 0
-            if self.ceiling is not None and abs(value) > self.ceiling[0]:
-                self.beyond.append(t)
-            else:
-                self.beyond.clear()
-
-    @property
-    def broken(self) -> bool:
-        """Whether its ceiling is broken for long enough, by numbers or by overloads, or its sign is wrong."""
-        if self.wrong >= 2:
-            return True
-        if self.ceiling is None:
-            return False
-        lasts = [(self.beyond, self.ceiling[1]), (self.over, 1.0)]
-        return any(len(times) >= 2 and times[-1] - times[0] >= seconds * SECOND for times, seconds in lasts)
+FRACTIONS = [0.2, 0.6, 0.8, 1.0]
+"""Where the source stands at each stage."""
+MAY_GO_BACK = {State.READY, State.DWELLING, State.MOVING, State.HELD}
 
 
 class Run(RuleBasedStateMachine):
@@ -142,12 +104,14 @@ class Run(RuleBasedStateMachine):
     def take(self, name: str, value: float | None, outcome: Outcome) -> None:
         """A reading arrives."""
         trace = self.guard.traces[name]
-        before = trace.value
+        before, quiet = trace.value, set(self.guard.quiet)
         if self.guard.armed:
             self.books[name].take(value, outcome, self.t, self.wire)
         self.heed(self.guard.reading(name, value, outcome, self.t, self.wire))
         good = outcome is Outcome.OK and value is not None and math.isfinite(value)
         assert trace.value == (value if good else before), "what is no value leaves none"
+        if not good and outcome is not Outcome.OVERLOAD:
+            assert self.guard.quiet == quiet, "what is no value ends no silence"
 
     def heed(self, found: tuple[Broken, ...]) -> None:
         """What is broken is told; what trips is cut."""
@@ -158,6 +122,7 @@ class Run(RuleBasedStateMachine):
                 assert not self.trips, "nothing trips twice"
                 assert broken.trace in self.guard.traces
                 assert broken.limit
+                assert self.books[broken.trace].explains(broken, self.wire), f"{broken.text}: for no reason"
                 self.trips.append(broken)
                 self.cut()
 
@@ -191,8 +156,8 @@ class Run(RuleBasedStateMachine):
         self.heed(self.guard.silent(self.t, self.wire))
         if self.guard.armed and on:
             for name, book in self.books.items():
-                silent = book.alive is not None and self.wire - book.alive >= LOST * SECOND
-                assert not (silent and self.guard.traces[name].plan.critical), f"{name} is lost"
+                critical = self.guard.traces[name].plan.critical
+                assert not critical or book.silent(self.wire) < 1e-6, f"{name} is lost"
         self.guard.look_at_source(self.t)
         self.count_rest()
         self.carry_out(self.stages.tick(self.t))
@@ -243,6 +208,27 @@ class Run(RuleBasedStateMachine):
     def insist(self, name: str, reading: float | Outcome, times: int, apart: float) -> None:
         """What is beyond a limit, or of the wrong sign, stays so for some readings."""
         self.read(name, reading, times, apart)
+
+    @precondition(lambda self: self.guard.armed)
+    @rule(
+        name=st.sampled_from(sorted(CEILINGS)),
+        reading=st.sampled_from([51.0, 201.0]),
+        none=st.sampled_from([math.nan, math.inf, -math.inf, *BAD]),
+        times=st.integers(1, 4),
+    )
+    def read_one_odd(self, name: str, reading: float, none: float | Outcome, times: int) -> None:
+        """One reading is beyond a limit, and none of those after it is a value."""
+        self.read(name, reading, 1, 0.3)
+        self.read(name, none, times, 0.6)
+
+    @precondition(lambda self: self.stages.state in MAY_GO_BACK and self.stages.index > 0)
+    @rule()
+    def go_back(self) -> None:
+        """Somebody asks for the stage below, and is told where to set the source for it."""
+        to = FRACTIONS[self.stages.index - 1]
+        self.act("back")
+        assert self.open is not None
+        assert self.open.data["fraction"] == to
 
     @rule(seconds=st.one_of(st.floats(0.0, 4.9), st.sampled_from([0.05, 1.0, 2.1, 5.1, 31.0, 70.0, 7200.0])))
     def say_nothing(self, seconds: float) -> None:
