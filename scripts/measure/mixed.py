@@ -62,7 +62,7 @@ def beside_a_fault(terms: Terms) -> Iterator[Line]:
     for name, deadline in (("hasty", HASTY), ("patient", PATIENT)):
         text = profile.replace("deadline = 3.0", f"deadline = {deadline}", 1)
         (terms.folder / f"{name}.toml").write_text(text, encoding="utf-8")
-    seconds = int(__import__("os").environ.get("MIXED", "600"))
+    seconds = terms.many(600, 20)
     with Running(command("helpers.faulty_bench", SEED)) as far:
         wires: dict[str, str] = far.hear()["wires"]
         tally = Tally()
