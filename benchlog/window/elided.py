@@ -49,3 +49,23 @@ class Elided(QWidget):
         side = Qt.AlignmentFlag.AlignRight if self._right else Qt.AlignmentFlag.AlignLeft
         painter.drawText(self.rect(), side | Qt.AlignmentFlag.AlignVCenter, shown)
         painter.end()
+
+
+def shortened(text: str, metrics: QFontMetrics, width: float) -> str:
+    """The text in so many pixels, with what tells one of a pair from the other: the longest word gives way first.
+
+    `regulated +` and `regulated -` keep their signs, which dots at the end or in the middle would swallow.
+    """
+    words = text.split(" ")
+    while metrics.horizontalAdvance(shown := " ".join(words)) > width:
+        stems = [word.rstrip(_DOTS) for word in words]
+        # Figures and signs are what differs; of words their first letters are enough.
+        long = [at for at, stem in enumerate(stems) if stem.isalpha() and len(stem) > 1]
+        if not long:
+            return metrics.elidedText(" ".join(stems), Qt.TextElideMode.ElideMiddle, int(width))
+        at = max(long, key=lambda one: len(stems[one]))
+        words[at] = stems[at][:-1] + _DOTS
+    return shown
+
+
+_DOTS = "\N{HORIZONTAL ELLIPSIS}"

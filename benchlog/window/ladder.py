@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from benchlog.window import shapes
 from benchlog.window.climb import Rung
+from benchlog.window.elided import shortened
 from benchlog.window.look import Look
 from benchlog.window.shapes import Shape
 
@@ -128,8 +129,7 @@ class Ladder(QWidget):
                 painter.drawText(box, _LEFT, two)
                 return
         painter.setFont(font)
-        shown = painter.fontMetrics().elidedText(name, Qt.TextElideMode.ElideMiddle, round(box.width()) + 1)
-        painter.drawText(box, _LEFT, shown)
+        painter.drawText(box, _LEFT, shortened(name, painter.fontMetrics(), box.width() + 1.0))
 
     def _draw_whole(self, painter: QPainter, box: QRectF, rung: Rung) -> None:
         """Name, setting and dwell above; below how it stands, and what was told and seen."""

@@ -13,6 +13,7 @@ from benchlog.domain.reading import Function
 from benchlog.recorder.client import messages
 from benchlog.window import shapes, words
 from benchlog.window.arming import of_trace
+from benchlog.window.elided import shortened
 from benchlog.window.foot import face_of
 from benchlog.window.look import Look
 from benchlog.window.run_view import RunView
@@ -170,7 +171,7 @@ class Numeral(QWidget):
         painter.drawText(text, _RIGHT, aside)
         painter.setPen(theme.soft)
         painter.setFont(look.fitting(tile.name, max(room, 20.0), small, least=10, bold=False))
-        painter.drawText(text, _LEFT, tile.name)
+        painter.drawText(text, _LEFT, shortened(tile.name, painter.fontMetrics(), max(room, 20.0)))
 
     def _number(self, painter: QPainter, low: QRectF) -> None:
         theme, look, tile = self._look.theme, self._look, self.face.face

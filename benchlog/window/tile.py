@@ -6,6 +6,7 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from benchlog.window.elided import shortened
 from benchlog.window.look import Look
 
 
@@ -104,10 +105,7 @@ class Tile(QWidget):
         painter.drawText(head, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, right)
         painter.setPen(theme.soft)
         painter.setFont(self._look.font(12 if small else 13))
-        # In the middle: two outputs of a pair differ in their last letter.
-        name = painter.fontMetrics().elidedText(
-            self._face.name, Qt.TextElideMode.ElideMiddle, max(10, int(room))
-        )
+        name = shortened(self._face.name, painter.fontMetrics(), max(10.0, room))
         painter.drawText(head, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name)
 
     def _write_number(self, painter: QPainter, low: QRectF, *, bad: bool) -> None:

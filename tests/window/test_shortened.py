@@ -1,0 +1,31 @@
+"""Names that have too little room: the two of a pair stay apart."""
+
+import pytest
+from PySide6.QtGui import QFontMetrics
+
+from benchlog.window.elided import shortened
+from benchlog.window.look import Look
+
+
+@pytest.mark.parametrize(
+    "pair",
+    [
+        ("regulated +", "regulated -"),
+        ("raw + volts", "raw - volts"),
+        ("offset L", "offset R"),
+        ("100 W lamp", "150 W lamp"),
+    ],
+)
+@pytest.mark.parametrize("share", [0.6, 0.8])
+def test_the_two_of_a_pair_read_differently_and_fit(look: Look, pair: tuple[str, str], share: float) -> None:
+    metrics = QFontMetrics(look.font(12))
+    width = share * max(metrics.horizontalAdvance(name) for name in pair)
+    one, other = (shortened(name, metrics, width) for name in pair)
+    assert one != other
+    assert all(metrics.horizontalAdvance(shown) <= width for shown in (one, other))
+
+
+def test_what_fits_is_left_alone_and_next_to_no_room_is_no_trouble(look: Look) -> None:
+    metrics = QFontMetrics(look.font(12))
+    assert shortened("raw + volts", metrics, 500.0) == "raw + volts"
+    assert metrics.horizontalAdvance(shortened("raw + volts", metrics, 8.0)) <= 14
