@@ -3,7 +3,9 @@
 Fed with the readings that come after a cut was asked. Downstream of the off-switch, a mains meter
 below 5 % of its value just before is proof. Without it the lamp must have stood at a tenth of the
 applied voltage and fallen below a quarter of that, and every rail above 5 V must have begun to fall only
-after the request. What was already falling, or near nothing, proves nothing.
+after the request. What was already falling, or near nothing, proves nothing. A rail whose reading is lost or not
+believed may stand above 5 V, so that a lamp proves nothing beside it; of one that has never moved, whose clip may
+be off, it is said that the off rests on the lamp alone.
 
 That it is off is one thing, whose doing it is another: the traces see the unit, not the switch. A reading begun
 after a switch should have acted, and still live, convicts that switch for good, whoever switches off later.
@@ -13,7 +15,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from benchlog.domain.guard import Guard
-from benchlog.domain.trace import SECOND, Trace
+from benchlog.domain.trace import LOST, SECOND, Trace
 
 MAINS_LEFT = 0.05
 MAINS_AT_LEAST = 2.0
@@ -107,6 +109,13 @@ def _stands(trace: Trace, t: int) -> bool:
     return slope is not None and slope * (1 if trace.value is not None and trace.value > 0 else -1) > -STOOD
 
 
+def _unseen(trace: Trace, t: int, rate: float) -> bool:
+    """Whether nobody knows what that rail stands at: its reading is not believed, or its meter silent."""
+    if trace.value is None or trace.doubt:
+        return True
+    return t - trace.t > LOST * rate * SECOND
+
+
 class OffProof:
     """Collects readings from the request of a cut onward, and says what they prove.
 
@@ -122,6 +131,8 @@ class OffProof:
         self._mains = _Fall(guard.mains, asked) if guard.mains is not None else None
         self._lamp = _Fall(guard.lamp, asked) if guard.lamp is not None else None
         self._rails = [_Fall(trace, asked) for trace in guard.rails if trace.magnitude > RAIL_FROM]
+        self._unseen = " and ".join(trace.plan.name for trace in guard.rails if _unseen(trace, asked, rate))
+        self._unmoved = " and ".join(trace.plan.name for trace in guard.rails if trace.unproven)
         self._by_name = {
             fall.name: fall for fall in (self._mains, self._lamp, *self._rails) if fall is not None
         }
@@ -199,11 +210,20 @@ class OffProof:
             return Finding(
                 CutOutcome.STILL_LIVE, f"STILL LIVE: {lamp.name} reads {lamp.trace.plan.shown(value)}"
             )
-        if lamp.below(LAMP_LEFT * lamp.before) and all(rail.stood and rail.fell for rail in self._rails):
+        dark = lamp.below(LAMP_LEFT * lamp.before)
+        if dark and self._unseen:
+            shown = lamp.trace.plan.shown(value)
+            text = f"{lamp.name} fell to {shown}, but {self._unseen} cannot be seen to fall: {not_proven}"
+            return Finding(CutOutcome.UNKNOWN, text)
+        if dark and all(rail.stood and rail.fell for rail in self._rails):
             falling = ", ".join(
                 f"{rail.name} {rail.trace.plan.shown(rail.after[-1][1])}" for rail in self._rails
             )
             rails = f", rails falling: {falling}" if falling else "; no rail stood above 5 V to bear it out"
+            if self._unmoved:
+                rails = (
+                    f"{rails if falling else ', by the lamp alone'}; {self._unmoved} was never seen to move"
+                )
             return Finding(CutOutcome.VERIFIED, f"{lamp.name} fell to {lamp.trace.plan.shown(value)}{rails}")
         return Finding(CutOutcome.UNKNOWN, not_proven)
 
@@ -212,9 +232,12 @@ class OffProof:
         """Whether any trace could show that the unit is off; else a person's word is all there is."""
         return self._guarded
 
-    def seen_falling(self) -> bool:
-        """Whether a drill of the off-switch was seen: the lamp went dark, or a rail that stood falls."""
+    def seen_falling(self) -> str:
+        """What shows that a person has switched off, for practice or a change: a dark lamp, or a rail that falls."""
         lamp = self._lamp
         if lamp is not None and lamp.after and lamp.before >= LAMP_AT_LEAST:
-            return lamp.below(LAMP_LEFT * lamp.before)
-        return any(rail.stood and rail.fell for rail in self._rails)
+            dark = lamp.below(LAMP_LEFT * lamp.before)
+            unseen = self._unseen or self._unmoved
+            alone = f", by the lamp alone: {unseen} is not seen" if unseen else ""
+            return f"{lamp.name} fell to {lamp.trace.plan.shown(lamp.after[-1][1])}{alone}" if dark else ""
+        return next((f"{rail.name} falls" for rail in self._rails if rail.stood and rail.fell), "")

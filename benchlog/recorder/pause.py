@@ -19,14 +19,14 @@ _WORST_FIRST = (CutOutcome.STILL_LIVE, CutOutcome.REFUSED, CutOutcome.UNKNOWN, C
 class Pause:
     """Off for a change: fires what is automatic, or waits for a hand, and tells `done` what came of it.
 
-    `evidence` is what the traces say, `fallen` whether they show a hand's off; `rate` is the speed of plan time.
+    `evidence` is what the traces say, `fallen` what of them shows a hand's off; `rate` is the speed of plan time.
     """
 
     def __init__(
         self,
         switches: Sequence[OffSwitch],
         evidence: Evidence,
-        fallen: Callable[[], bool],
+        fallen: Callable[[], str],
         rate: float,
         done: Callable[[Finding], None],
     ) -> None:
@@ -69,6 +69,6 @@ class Pause:
             found = [switch.confirm(self._evidence) for switch in self._automatic]
             return min(found, key=lambda finding: _WORST_FIRST.index(finding.outcome))
         finding = self._evidence()
-        if finding.outcome is CutOutcome.UNKNOWN and self._fallen():
-            return Finding(CutOutcome.VERIFIED, "a rail falls, or the lamp went dark")
+        if finding.outcome is CutOutcome.UNKNOWN and (shown := self._fallen()):
+            return Finding(CutOutcome.VERIFIED, shown)
         return finding

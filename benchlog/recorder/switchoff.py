@@ -210,9 +210,9 @@ class SwitchOff:
             if not self._fired.is_set():
                 self._put_off, self._off_proof = False, None
 
-    def _seen_falling(self) -> bool:
+    def _seen_falling(self) -> str:
         with self._lock:
-            return self._off_proof is not None and self._off_proof.seen_falling()
+            return self._off_proof.seen_falling() if self._off_proof is not None else ""
 
     # --- off ------------------------------------------------------------------------------------
 

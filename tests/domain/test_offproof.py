@@ -7,6 +7,7 @@ from helpers.watched import LAMP, MAINS, MINUS, PLUS, Value, Watched, plan_of, r
 
 from benchlog.domain.offproof import CutOutcome, OffProof
 from benchlog.domain.reading import Outcome
+from benchlog.domain.trace import LOST
 
 LIVE_MAINS: dict[str, Value] = {"mains": 230.0, "lamp": 60.0, "+B": 30.0, "-B": -30.0}
 LIVE_LAMP: dict[str, Value] = {"lamp": 60.0, "+B": 30.0, "-B": -30.0}
@@ -303,6 +304,48 @@ class TestByTheLamp:
         bench.play(6.0, off(bench, **{"-B": None}))
         assert outcome(proof) is CutOutcome.UNKNOWN
 
+    def test_a_rail_whose_reading_is_not_believed_leaves_nothing_to_the_lamp(self) -> None:
+        bench = on(LAMP, PLUS, MINUS, live={"lamp": 60.0, "+B": 0.0, "-B": -30.0})
+        bench.guard.traces["+B"].doubt = "fell"
+        proof = bench.ask_for_off()
+        bench.play(6.0, off(bench, **{"+B": 0.0}))
+        assert proof.finding().outcome is CutOutcome.UNKNOWN
+        assert (
+            proof.finding().text
+            == "lamp fell to 100 mV, but +B cannot be seen to fall: off not proven: pull the plug"
+        )
+        assert proof.seen_falling() == "lamp fell to 100 mV, by the lamp alone: +B is not seen"
+
+    def test_a_rail_of_which_nothing_was_ever_read_leaves_nothing_to_the_lamp(self) -> None:
+        bench = on(LAMP, PLUS, live={"lamp": 60.0})
+        proof = bench.ask_for_off()
+        bench.play(6.0, {"lamp": 0.1})
+        assert outcome(proof) is CutOutcome.UNKNOWN
+
+    def test_a_rail_that_was_low_when_its_meter_fell_silent_leaves_nothing_to_the_lamp(self) -> None:
+        bench = on(LAMP, PLUS, live={"lamp": 10.0, "+B": 3.0})
+        bench.play(LOST + 1.0, {"lamp": 60.0})
+        proof = bench.ask_for_off()
+        bench.play(6.0, {"lamp": 0.1})
+        assert outcome(proof) is CutOutcome.UNKNOWN
+
+    def test_a_rail_that_never_moved_is_said_to_bear_nothing_out(self) -> None:
+        bench = on(LAMP, PLUS, live={"lamp": 60.0, "+B": 0.0})
+        bench.guard.traces["+B"].unproven = True
+        proof = bench.ask_for_off()
+        bench.play(2.0, {"lamp": 0.1, "+B": 0.0})
+        assert proof.finding().outcome is CutOutcome.VERIFIED
+        assert proof.finding().text == "lamp fell to 100 mV, by the lamp alone; +B was never seen to move"
+
+    def test_beside_one_that_falls_it_is_said_as_well(self) -> None:
+        bench = on(LAMP, PLUS, MINUS, live={"lamp": 60.0, "+B": 0.0, "-B": -30.0})
+        bench.guard.traces["+B"].unproven = True
+        proof = bench.ask_for_off()
+        bench.play(6.0, off(bench, **{"+B": 0.0}))
+        assert proof.finding().outcome is CutOutcome.VERIFIED
+        assert ", rails falling: -B " in proof.finding().text
+        assert proof.finding().text.endswith("; +B was never seen to move")
+
     def test_a_rail_near_nothing_is_not_asked(self) -> None:
         # A shorted output: full lamp, no rail to speak of.
         bench = on(LAMP, PLUS, live={"lamp": 200.0, "+B": 2.0})
@@ -380,7 +423,7 @@ class TestTheDrill:
             bench = on(LAMP, PLUS, live={"lamp": before, "+B": 15.0})
             proof = bench.ask_for_off()
             bench.play(1.0, {"lamp": 0.0, "+B": 15.0})
-            assert proof.seen_falling() is seen
+            assert bool(proof.seen_falling()) is seen
 
     def test_where_the_lamp_is_dark_a_rail_that_begins_to_fall_is_enough(self) -> None:
         bench = on(LAMP, PLUS, live={"lamp": 0.4, "+B": 15.0})
