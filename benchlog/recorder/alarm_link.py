@@ -155,7 +155,7 @@ class AlarmLink:
             return self._feed(child)
         except OSError:
             child.wait(0.5)
-            return child.end or "closed its pipe"
+            return child.end or "ended"
         finally:
             self._child = None
             os.close(child.writing)
@@ -179,7 +179,7 @@ class AlarmLink:
             if not child.running:
                 return child.end
             if self._unanswered > DEAF:
-                return f"did not answer {DEAF} heartbeats"
+                return f"did not answer for {DEAF * BEAT_EVERY:g} s"
         os.write(child.writing, b"quit\n")
         return ""
 

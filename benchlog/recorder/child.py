@@ -24,7 +24,7 @@ class Child:
             self._process = _popen(argv, stderr)
         except OSError as fault:
             problem = f"{argv[0]} could not be started ({fault.strerror or fault})"
-            raise Refused("process", problem, "check the installation of benchlog") from None
+            raise Refused("benchlog", problem, "check the installation of benchlog") from None
         self.writing = _take(self._process.stdin)
         self.reading = _take(self._process.stdout)
 

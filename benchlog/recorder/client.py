@@ -301,7 +301,7 @@ class Recorder:
         cutter = threading.Thread(target=self._cut, args=(recipe, self._publish), name="cut without recorder")
         cutter.start()
         self._child.wait(1.0)
-        end = how or self._child.end or "closed its pipe"
+        end = how or self._child.end or "ended"
         self._publish(_obituary(end, self._log.last_line(), recipe))
         cutter.join()
         self._finish()
@@ -336,7 +336,7 @@ def _gone() -> Gone:
     return Gone("recorder", "is no longer running", "start benchlog again")
 
 
-_ALARM = "an alarm that sounds goes on until its process ends, or for ten minutes"
+_ALARM = "an alarm that sounds goes on for ten minutes at most"
 
 
 def _obituary(how: str, last_words: str, recipe: Recipe | None) -> Notice:

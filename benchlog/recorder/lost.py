@@ -49,7 +49,7 @@ def cut_without_recorder(
         if not child.wait(1.0):
             child.kill()
     for path in {f"{host}:{port}" for host, port, *_ in recipe.lines} - final:
-        text = "the one-shot recorder did not tell what came of it"
+        text = "nothing tells whether off reached it"
         keep(CutState(t=0, path=path, outcome="unknown", text=text, asked_ns=0, at_ns=0))
 
 

@@ -87,7 +87,7 @@ class _Path:
             link.sendall(self._off)
             if not self._asked_ns:
                 self._asked_ns = time.monotonic_ns()
-                self._tell("asked", "off line sent by the one-shot recorder")
+                self._tell("asked", "off was sent to it directly")
             if not self._question:
                 self._note("unknown", "asked; this supply has no question to read its state back")
                 return

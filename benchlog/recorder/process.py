@@ -137,13 +137,13 @@ class Recorder:
 
     def on_end(self) -> None:
         """The client is gone: a live run is cut, and closed after its tail."""
-        self._leave("the program that ran this session ended")
+        self._leave("the window or terminal of this run ended")
         self._prompts.nobody_left()
 
     def terminate(self, _signal: int, _frame: object) -> None:
         """SIGTERM: cut, close with the reason, end."""
         # A thread of its own: the signal may have come while a lock was held.
-        reason = "the recorder was told to end"
+        reason = "benchlog was told to end"
         threading.Thread(target=self._leave, args=(reason,), name="terminate", daemon=True).start()
 
     def abandon(self) -> None:

@@ -33,7 +33,7 @@ class Ending(StrEnum):
     TRIPPED = "tripped"
     STOPPED = "ended by the operator"
     ALONE = "cut when left alone"
-    """The window or command that ran it died or fell silent, or the recorder was told to end."""
+    """The window or command that ran it died or fell silent, or this program was told to end."""
     LOST = "not closed"
     """Its recorder ended without closing it; written by the sweep."""
 

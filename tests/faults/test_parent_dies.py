@@ -35,7 +35,7 @@ def test_a_killed_parent_is_cut_for_and_the_recorder_ends_by_itself(example: str
     with scene(example, tmp_path) as live:
         recorder, alarm = live.is_live().recorder, live.alarm
         died = parent_killed(live)
-        the_recorder_cut_and_closed(live, died, "the program that ran this session ended")
+        the_recorder_cut_and_closed(live, died, "the window or terminal of this run ended")
         if example == "by-hand":
             assert live.alarm_heard(after=died) < live.witness.goes_off(after=died)["t"]
         until(lambda: not processes.lives(recorder), "the end of the recorder")

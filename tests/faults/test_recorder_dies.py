@@ -113,7 +113,7 @@ def test_a_recorder_that_is_told_to_end_cuts_logs_its_tail_and_closes(example: s
         died = recorder_told_to_end(live.is_live())
         off = live.witness.goes_off(after=died)
         closed = live.is_closed()
-        assert (closed.outcome, closed.reason) == (Ending.ALONE, "the recorder was told to end")
+        assert (closed.outcome, closed.reason) == (Ending.ALONE, "benchlog was told to end")
         until(lambda: not processes.lives(live.recorder), "the end of the recorder")
         (event,) = query.events(live.session, "closed")
         assert event.data["off"] == "verified off"

@@ -19,7 +19,7 @@ def test_a_killed_window_is_cut_for(example: str, tmp_path: Path) -> None:
     with scene(example, tmp_path, driver=WINDOW) as live:
         recorder = live.is_live().recorder
         died = parent_killed(live)
-        the_recorder_cut_and_closed(live, died, "the program that ran this session ended")
+        the_recorder_cut_and_closed(live, died, "the window or terminal of this run ended")
         until(lambda: not processes.lives(recorder), "the end of the recorder")
         assert not live.next_start().problems
 

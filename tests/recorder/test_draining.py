@@ -119,7 +119,7 @@ def test_a_question_that_the_close_takes_back_was_never_answered(rig: Rig) -> No
 def test_it_waits_for_no_reservoir_where_nobody_looks_after_it(rig: Rig, to_discharge: bool) -> None:
     cut_live(rig, to_discharge=to_discharge)
     if to_discharge:
-        rig.run.leave("the program that ran this session ended", Ending.ALONE)
+        rig.run.leave("the window or terminal of this run ended", Ending.ALONE)
     rig.until(rig.run.closed.is_set, "the end of the tail")
     assert seconds_off(rig) < 60.0
     assert charges(rig)[-1] in (Charge.STANDS, Charge.FALLING)

@@ -109,7 +109,7 @@ def test_a_guard_that_stands_still_lets_it_go_and_never_back_in(bench: Bench) ->
     bench.permitted = True
     until(lambda: bench.lost, "who is told")
     assert not bench.in_as_told
-    assert bench.lost == ["a meter or the watch stood still, so its beat did, and it stays out"]
+    assert bench.lost == ["benchlog or a meter stood still, so its beat did, and it stays out"]
     moved = bench.far.clicks()
     bench.relay._thread.join(4 * off_level.BEAT)
     assert bench.far.clicks() == moved

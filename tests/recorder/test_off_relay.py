@@ -153,7 +153,7 @@ def test_a_relay_that_lost_its_permit_never_pulls_in_again_by_itself(line: Line)
     heard = len(line.pump.heard)
     relay._thread.join(20 * BEAT_SECONDS)
     assert len(line.pump.heard) == heard
-    assert line.lost == ["a meter or the watch stood still, so its beat did, and it stays out"]
+    assert line.lost == ["benchlog or a meter stood still, so its beat did, and it stays out"]
     assert on(relay) == ""
     until(lambda: line.pump.pulled_in, "the relay, switched on anew")
 
@@ -299,7 +299,7 @@ def test_a_cut_while_the_relay_is_in_for_its_proof_drops_it_at_once(
 def test_a_relay_that_was_not_held_in_is_not_proven_and_no_run_is_cut(line: Line) -> None:
     relay = line.relay()
     line.permitted = False
-    with pytest.raises(BadInput, match="was not held in: a meter or the watch stood still"):
+    with pytest.raises(BadInput, match="was not held in: benchlog or a meter stood still"):
         relay.prove(line.ask)
     assert line.lost == []
 

@@ -70,8 +70,8 @@ def test_told_to_end_it_cuts_closes_with_the_reason_and_ends_well(
     path = near.live(board, "board", tmp_path / "sessions", dwell=600.0)
     near.process.send_signal(signal.SIGTERM)
     assert near.status() == 0
-    assert ended(path) == (Ending.ALONE, "the recorder was told to end")
-    assert near.wait(messages.Closed).reason == "the recorder was told to end"
+    assert ended(path) == (Ending.ALONE, "benchlog was told to end")
+    assert near.wait(messages.Closed).reason == "benchlog was told to end"
     assert switched_off(board)
 
 
@@ -92,7 +92,7 @@ def test_its_clients_end_is_its_own(board: LiveBench, start: Start, tmp_path: Pa
     path = near.live(board, "board", tmp_path / "sessions", dwell=600.0)
     near.hang_up()
     assert near.status() == 0
-    assert ended(path) == (Ending.ALONE, "the program that ran this session ended")
+    assert ended(path) == (Ending.ALONE, "the window or terminal of this run ended")
     assert switched_off(board)
 
 

@@ -71,7 +71,7 @@ def test_a_client_that_ends_has_a_live_run_cut_and_closed_after_its_tail(
     path = near.live(board, "board", tmp_path, dwell=600.0)
     near.hang_up()
     near.gone()
-    assert ended(path) == (Ending.ALONE, "the program that ran this session ended")
+    assert ended(path) == (Ending.ALONE, "the window or terminal of this run ended")
     assert query.events(path, "closed")[0].data["off"] == "verified off"
     assert query.events(path, "off")[0].t < query.events(path, "closed")[0].t
     assert switched_off(board)
@@ -102,8 +102,8 @@ def test_a_recorder_told_to_end_cuts_closes_with_the_reason_and_ends(
     path = near.live(board, "board", tmp_path, dwell=600.0)
     near.recorder.terminate(signal.SIGTERM, None)
     near.gone()
-    assert ended(path) == (Ending.ALONE, "the recorder was told to end")
-    assert near.wait(messages.Closed).reason == "the recorder was told to end"
+    assert ended(path) == (Ending.ALONE, "benchlog was told to end")
+    assert near.wait(messages.Closed).reason == "benchlog was told to end"
     assert switched_off(board)
     assert near.ended.wait(HANG)
 
@@ -131,7 +131,7 @@ def test_a_run_that_was_never_on_is_closed_at_once(board: LiveBench, start: Star
     path = near.ready(board, "board", tmp_path, tail=600.0)
     near.hang_up()
     near.gone()
-    assert ended(path) == (Ending.ALONE, "the program that ran this session ended")
+    assert ended(path) == (Ending.ALONE, "the window or terminal of this run ended")
     assert query.events(path, "cut") == ()
 
 
@@ -189,7 +189,7 @@ def test_a_client_that_ends_while_its_run_is_armed_leaves_it_closed_with_the_rea
     goes_on.set()
     near.gone()
     (path,) = session_files(tmp_path)
-    assert ended(path) == (Ending.ALONE, "the program that ran this session ended")
+    assert ended(path) == (Ending.ALONE, "the window or terminal of this run ended")
 
 
 def test_a_run_that_was_still_going_up_when_the_end_came_is_cut_all_the_same(
@@ -198,10 +198,10 @@ def test_a_run_that_was_still_going_up_when_the_end_came_is_cut_all_the_same(
     near = start()
     path = near.live(board, "board", tmp_path, dwell=600.0)
     # The end was noted while somebody else held the run.
-    near.recorder._why_leaving = ("the recorder was told to end", Ending.ALONE)
+    near.recorder._why_leaving = ("benchlog was told to end", Ending.ALONE)
     near.recorder._leaving.set()
     near.gone()
-    assert ended(path) == (Ending.ALONE, "the recorder was told to end")
+    assert ended(path) == (Ending.ALONE, "benchlog was told to end")
     assert switched_off(board)
 
 

@@ -116,7 +116,7 @@ def test_only_the_first_ending_of_a_run_counts(rig: Rig) -> None:
     path = live(rig)
     break_lamp(rig)
     rig.run.cut("cut by the operator")
-    rig.run.leave("the recorder was told to end", Ending.ALONE)
+    rig.run.leave("benchlog was told to end", Ending.ALONE)
     assert rig.run.ended
     rig.goes_off()
     rig.until(rig.run.closed.is_set, "the end of the tail")
@@ -310,22 +310,22 @@ def test_meters_that_die_with_the_unit_prove_nothing(make: Make) -> None:
 
 def test_a_run_that_was_never_on_is_closed_at_once_where_nobody_is_left(rig: Rig) -> None:
     path = rig.arm()
-    rig.run.leave("the program that ran this session ended", Ending.ALONE)
+    rig.run.leave("the window or terminal of this run ended", Ending.ALONE)
     assert rig.run.closed.is_set()
     assert rig.state is State.CLOSED
     closed = rig.close()
     assert closed is not None
-    assert (closed.outcome, closed.reason) == (Ending.ALONE, "the program that ran this session ended")
+    assert (closed.outcome, closed.reason) == (Ending.ALONE, "the window or terminal of this run ended")
     assert query.events(path, "cut") == ()
     assert rig.switches[0].did == ["prove", "off"]
 
 
 def test_a_run_that_may_be_on_is_cut_where_nobody_is_left(rig: Rig) -> None:
     live(rig)
-    rig.run.leave("the recorder was told to end", Ending.ALONE)
+    rig.run.leave("benchlog was told to end", Ending.ALONE)
     assert rig.fired()
     assert not rig.run.closed.is_set()
-    assert off_event(rig).text == "the recorder was told to end"
+    assert off_event(rig).text == "benchlog was told to end"
 
 
 def test_a_proof_under_way_is_over_where_nobody_is_left(make: Make) -> None:
@@ -334,7 +334,7 @@ def test_a_proof_under_way_is_over_where_nobody_is_left(make: Make) -> None:
     rig = make(relay)
     proof = in_thread(lambda: denied(rig))
     rig.prompt("set_dial")
-    rig.run.leave("the recorder was told to end", Ending.ALONE)
+    rig.run.leave("benchlog was told to end", Ending.ALONE)
     proof.join(HANG)
     assert not proof.is_alive()
     assert not rig.run.ended
