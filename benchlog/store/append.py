@@ -30,6 +30,7 @@ from benchlog.store.records import (
 )
 
 _BEFORE_ALL = -(1 << 63)
+_OVERLOAD = Outcome.OVERLOAD.value
 
 _INSERT_READING = "INSERT INTO reading (trace, seq, t, value, outcome, raw) VALUES (?, ?, ?, ?, ?, ?)"
 _AT_ONCE = 50
@@ -167,7 +168,8 @@ class SessionWriter:
 
 def _spread(readings: Iterable[ReadingRow], last: dict[int, int]) -> list[ReadingRow]:
     """The readings with no two stamps of a trace alike; `last` is each trace's newest, kept up to date."""
-    rows = []
+    rows: list[ReadingRow] = []
+    keep = rows.append
     for row in readings:
         trace, t = row[0], row[2]
         before = last[trace]
@@ -175,24 +177,22 @@ def _spread(readings: Iterable[ReadingRow], last: dict[int, int]) -> list[Readin
             t = before + 1
             row = row._replace(t=t)  # noqa: PLW2901
         last[trace] = t
-        rows.append(row)
+        keep(row)
     return rows
 
 
 def _climbed(rows: list[ReadingRow], known: dict[int, Open]) -> dict[int, tuple[Open, list[Bucket]]]:
     """By trace what its levels leave open after these rows, and the buckets that became full."""
-    by: dict[int, list[ReadingRow]] = {}
+    by: dict[int, list[ReadingRow]] = {trace: [] for trace in {row[0] for row in rows}}
     for row in rows:
-        by.setdefault(row[0], []).append(row)
-    return {
-        trace: climb(
-            known[trace],
-            [row[2] for row in own],
-            [row[3] for row in own],
-            [row[4] == Outcome.OVERLOAD for row in own],
-        )
-        for trace, own in by.items()
-    }
+        by[row[0]].append(row)
+    found = {}
+    for trace, own in by.items():
+        _, _, t, value, outcome, _ = zip(*own, strict=True)
+        # Where all are numbers, nothing is looked through for what is none.
+        overload = [one == _OVERLOAD for one in outcome] if None in value else [False] * len(own)
+        found[trace] = climb(known[trace], t, value, overload)
+    return found
 
 
 def _flat(rows: list[ReadingRow]) -> tuple[Any, ...]:

@@ -50,13 +50,14 @@ class TraceNumbers:
     """A trace in the numbers that are asked for first; times are plan nanoseconds.
 
     Attributes:
-        rows: readings in all; `last_seq` the number of the newest, `last_outcome` how it ended.
+        rows: readings in all; `last_seq` and `last_t` number and time of the newest, `last_outcome` how it ended.
         final: the last number; `before` the last one up to the time asked for.
         low, low_t, high, high_t: the extremes.
     """
 
     rows: int = 0
     last_seq: int = 0
+    last_t: int = 0
     last_outcome: str = ""
     final: float | None = None
     before: float | None = None
@@ -104,11 +105,12 @@ def _numbers(connection: sqlite3.Connection, trace: int, before: int | None) -> 
     ).fetchone()
     held = items.only(items.n > 0)
     if not len(held):
-        return TraceNumbers(int(items.rows.sum()), seq, outcome)
+        return TraceNumbers(int(items.rows.sum()), seq, ends[1], outcome)
     low, high = int(held.low.argmin()), int(held.high.argmax())
     return TraceNumbers(
         rows=int(items.rows.sum()),
         last_seq=seq,
+        last_t=ends[1],
         last_outcome=outcome,
         final=_last_number(connection, trace, int(held.last_t[-1])),
         before=None if before is None else _last_number(connection, trace, before),

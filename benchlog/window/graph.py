@@ -1,9 +1,10 @@
 """The graph of a run: panels over one time base, live or of a past run, with what was read at the pointer."""
 
 import time
+from collections.abc import Mapping
 from dataclasses import replace
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QHideEvent, QKeyEvent, QMouseEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
@@ -15,7 +16,8 @@ from benchlog.window.graph_scene import Band, Bound, Note, Scene, StageMark, Tra
 from benchlog.window.graph_view import View
 from benchlog.window.look import Look
 from benchlog.window.plot import Plot
-from benchlog.window.series import Series, stroke
+from benchlog.window.points import Points
+from benchlog.window.series import MOST, Series, stroke
 
 FRAME_MS = 50
 """No more than twenty pictures a second, and none while nothing is new or nobody looks."""
@@ -30,8 +32,11 @@ class RunGraph(QWidget):
     """A graph of one run; two of them share nothing.
 
     Keys, while it has the focus: + and - zoom, left and right slide, Shift with them moves the crosshair,
-    Home shows the whole run, End the newest again.
+    Home shows the whole run, End the newest again. `wanted` (from, to, columns) where the run's file could show
+    more of what is in view than is held here: what it has goes to `look_closer`, and until then what is held is shown.
     """
+
+    wanted = Signal(float, float, int)
 
     def __init__(self, look: Look) -> None:
         super().__init__()
@@ -44,6 +49,7 @@ class RunGraph(QWidget):
         self._dirty = True
         self._beside, self._room = False, True
         self._described = -DESCRIBED_EVERY
+        self._wanted: tuple[float, float, int] | None = None
         self._readout = Readout(look)
         self._plot = Plot(look)
         self._scroll = QScrollArea()
@@ -78,7 +84,9 @@ class RunGraph(QWidget):
 
     def show_scene(self, scene: Scene) -> None:
         """Show another run: its lines, bands, limits, stages and notes; readings are forgotten."""
-        self._series = {line.name: Series() for line in scene.lines}
+        most = MOST // max(1, len(scene.lines))
+        self._series = {line.name: Series(most=most) for line in scene.lines}
+        self._wanted = None
         self._view = View()
         self._now = None
         self._cross = None
@@ -94,6 +102,13 @@ class RunGraph(QWidget):
         if series is not None:
             series.append(t, value)
             self._soon()
+
+    def look_closer(self, t0: float, t1: float, found: Mapping[str, Points]) -> None:
+        """Take what the file has of a stretch; a trace that no line of the scene shows is left out."""
+        for name, points in found.items():
+            if name in self._series:
+                self._series[name].look_closer(t0, t1, points)
+        self._soon()
 
     def touch(self) -> None:
         """Something has been filled in from outside: draw it at the next turn."""
@@ -215,10 +230,21 @@ class RunGraph(QWidget):
 
     def _frame(self) -> Frame:
         t0, t1, first = self._range()
+        self._want(t0, t1)
         ticks = graph_scale.time_ticks(t0, t1, self._plot.moments)
         panes = tuple(self._pane(i, panel, t0, t1) for i, panel in enumerate(self._scene.panels))
         behind = not self._view.follows and self._view.latest > t1
         return Frame(t0, t1, first, ticks, panes, self._scene.marks, self._scene.notes, self._cross, behind)
+
+    def _want(self, t0: float, t1: float) -> None:
+        """Ask for what the file has beyond what is held, once for a stretch."""
+        width = self._plot.columns
+        stretch = (t0, t1, width)
+        if stretch != self._wanted and any(
+            series.lacks(t0, t1, (t1 - t0) / width) for series in self._series.values()
+        ):
+            self._wanted = stretch
+            self.wanted.emit(*stretch)
 
     def _pane(self, i: int, panel: str, t0: float, t1: float) -> Pane:
         width = self._plot.columns

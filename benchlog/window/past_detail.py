@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from benchlog.domain.offproof import CutOutcome
 from benchlog.window import words
+from benchlog.window.closer import closer_look
 from benchlog.window.elided import Elided
 from benchlog.window.graph import RunGraph
 from benchlog.window.graph_scene import of_the_past, scene_of
@@ -25,8 +26,9 @@ from benchlog.window.keys import PAST, Action
 from benchlog.window.page import label
 from benchlog.window.past_numbers import Numbers
 from benchlog.window.past_row import PastRow, clock
-from benchlog.window.past_run import Floats, PastRun
+from benchlog.window.past_run import PastRun
 from benchlog.window.past_told import ToldList
+from benchlog.window.points import Points
 from benchlog.window.shapes import Mark, Shape
 from benchlog.window.work import Work
 
@@ -75,6 +77,7 @@ class PastDetail(QWidget):
         self.unproven = label(rank="danger", wrap=True)
         self.says = label(wrap=True)
         self.graph = RunGraph(work.look)
+        self.graph.wanted.connect(self._look_closer)
         self.numbers = Numbers(work.look)
         self.told = ToldList(work.look)
         self.told.went_to.connect(self._go_to)
@@ -201,7 +204,7 @@ class PastDetail(QWidget):
         self.told.setCurrentIndex(QModelIndex())
         self.graph.show_scene(replace(of_the_past(scene_of(run.plan)), marks=run.marks, notes=run.flags))
         for trace in run.traces:
-            self._extend(trace.plan.name, trace.t, trace.value)
+            self._add(trace.plan.name, trace.points)
         self._show_rest(run, row)
         self.told.scrollToTop()
         if around is None:
@@ -209,19 +212,37 @@ class PastDetail(QWidget):
         else:
             self._show_before(around)
 
-    def grow(self, run: PastRun, row: PastRow, fresh: Mapping[str, tuple[Floats, Floats]]) -> None:
+    def grow(self, run: PastRun, row: PastRow) -> None:
         """The same run a little later: add what has come since."""
-        for name, (t, value) in fresh.items():
-            self._extend(name, t, value)
+        for trace in run.traces:
+            self._add(trace.plan.name, trace.fresh)
         self.run, self.row = run, row
         self.graph.set_marks(run.marks)
         self.graph.set_notes(run.flags)
         self._show_rest(run, row)
 
-    def _extend(self, name: str, t: Floats, value: Floats) -> None:
+    def _add(self, name: str, points: Points) -> None:
         if any(line.name == name for line in self.graph.scene.lines):
-            self.graph.series(name).extend(t, value)
+            self.graph.series(name).add(points)
             self.graph.touch()
+
+    def _look_closer(self, t0: float, t1: float, columns: int) -> None:
+        """Read what the graph shows of a long run more closely; until it is there it shows what it has."""
+        run = self.run
+        if run is None:
+            return
+
+        def closer(found: dict[str, Points]) -> None:
+            if self.run is not None and self.run.file == run.file:
+                self.graph.look_closer(t0, t1, found)
+
+        self._work.shelf.read(
+            lambda _: closer_look(run.file, t0, t1, columns),
+            closer,
+            owner=self.graph,
+            key="past run, closer",
+            says="Reading the run",
+        )
 
     def _show_rest(self, run: PastRun, row: PastRow) -> None:
         self._show_head(row, _about(run, row), _unproven(run))

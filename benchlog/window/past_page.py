@@ -1,6 +1,5 @@
 """Past runs: the list of them, and the one that is open, while another may be live."""
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
@@ -15,9 +14,10 @@ from benchlog.window import past_row, past_run, words
 from benchlog.window.keys import PAST, Action
 from benchlog.window.page import Page, line
 from benchlog.window.past_detail import PastDetail
+from benchlog.window.past_levels import LevelsKeeper
 from benchlog.window.past_list import RunList
 from benchlog.window.past_row import Listed, PastRow
-from benchlog.window.past_run import Floats, PastRun
+from benchlog.window.past_run import PastRun
 from benchlog.window.work import Work
 
 BOTH = 1120
@@ -37,13 +37,6 @@ _OF_GRAPH = (
 )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Grown:
-    run: PastRun
-    row: PastRow
-    fresh: dict[str, tuple[Floats, Floats]]
-
-
 class PastPage(Page):
     """The list at the left, the open run at the right; where there is no room, one after the other."""
 
@@ -59,6 +52,7 @@ class PastPage(Page):
         self._loading = False
         self.list = RunList(work.look)
         self.detail = PastDetail(work)
+        self._levels = LevelsKeeper(work)
         self._line = line(upright=True)
         row = QHBoxLayout(self)
         row.setContentsMargins(18, 14, 14, 10)
@@ -214,6 +208,7 @@ class PastPage(Page):
             # Meanwhile the person may stand on a file that cannot be read.
             if self._open == file:
                 self.detail.show_run(*found, around)
+            self._levels.see(found[0])
 
         self.work.shelf.read(
             work,
@@ -238,16 +233,18 @@ class PastPage(Page):
     def _grow(self, run: PastRun) -> None:
         self._loading = True
 
-        def work(library: Path) -> _Grown:
-            now, fresh = past_run.read_on(run)
-            return _Grown(now, past_row.row_of(library, now), fresh)
+        def work(library: Path) -> tuple[PastRun, PastRow]:
+            now = past_run.read_on(run)
+            return now, past_row.row_of(library, now)
 
-        def grown(found: _Grown) -> None:
+        def grown(found: tuple[PastRun, PastRow]) -> None:
             self._loading = False
             if self.detail.run is not run:
                 return
-            self.detail.grow(found.run, found.row, found.fresh)
-            if found.run.live and not any(len(t) for t, _ in found.fresh.values()):
+            now, row = found
+            self.detail.grow(now, row)
+            before = {trace.row: trace.count for trace in run.traces}
+            if now.live and all(before.get(trace.row) == trace.count for trace in now.traces):
                 # Its recorder may have died; one that lives is left alone.
                 self._put_one_right(run.file)
 

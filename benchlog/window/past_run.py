@@ -8,9 +8,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import numpy as np
-import numpy.typing as npt
-
 from benchlog import textfile
 from benchlog.domain.offproof import CutOutcome
 from benchlog.domain.plan import Mover, Plan, Source
@@ -20,9 +17,9 @@ from benchlog.domain.stages import LIVE
 from benchlog.domain.stages import State as Stands
 from benchlog.domain.trace import SECOND
 from benchlog.errors import BadInput
-from benchlog.store import query
+from benchlog.store import late_levels, query
+from benchlog.store.picture import TraceNumbers, numbers, pictures
 from benchlog.store.records import (
-    OUTCOMES,
     EventRow,
     RemarkRow,
     SessionState,
@@ -30,13 +27,13 @@ from benchlog.store.records import (
     TraceRow,
 )
 from benchlog.window import event_words
+from benchlog.window.closer import points_of
 from benchlog.window.event_words import Told
 from benchlog.window.graph_scene import Note, StageMark
+from benchlog.window.points import NO_POINTS, Points
 
-Floats = npt.NDArray[np.float64]
-
-MOST = 200_000
-"""Readings of a trace that go to the graph one by one; of more, each stretch gives its extremes."""
+FIRST = 2_048
+"""Columns of the first picture of a run: more than a graph has, so that only a closer look asks the file again."""
 
 _UP = LIVE - {Stands.SETTING, Stands.SWITCHING_ON}
 """States in which a stage has been reached."""
@@ -47,8 +44,9 @@ class PastTrace:
     """One trace: what it was, its readings, and the few numbers that are asked for first.
 
     Attributes:
-        t, value: its readings, or their extremes where there are very many; NaN stands for no number.
-        count: how many readings there are in the file; `last_seq` the number of the newest.
+        points: its readings, or their extremes where there are very many.
+        fresh: what of them has come since the run was read before.
+        count: how many readings there are in the file; `last_seq` the number of the newest, `last_t` its time, ns.
         at_off: the last number before the unit was switched off; None where it was not.
         final, lowest, highest: numbers of the whole run, the time after off among it.
         lowest_t, highest_t: when the lowest and the highest were first read.
@@ -57,10 +55,11 @@ class PastTrace:
 
     row: int
     plan: TracePlan
-    t: Floats
-    value: Floats
+    points: Points = NO_POINTS
+    fresh: Points = NO_POINTS
     count: int = 0
     last_seq: int = 0
+    last_t: int = 0
     at_off: float | None = None
     final: float | None = None
     lowest: float | None = None
@@ -92,6 +91,7 @@ class PastRun:
         off_at: when the unit was switched off; None where it was not, or not yet.
         off: how the off-switch stood at the close, a code word of `CutOutcome`; `told_off` that a person said so.
         failed: the off-switches that did not act, seen off or not.
+        summed: how much of it has its levels of detail, 0 to 1; the rest is read reading by reading.
     """
 
     file: Path
@@ -105,6 +105,7 @@ class PastRun:
     off: str
     told_off: bool
     failed: tuple[str, ...] = ()
+    summed: float = 1.0
 
     @property
     def live(self) -> bool:
@@ -143,7 +144,7 @@ class PastRun:
         """How long it lasted, or has lasted so far, s."""
         if self.state.ended_t is not None:
             return self.state.ended_t / SECOND
-        ends = [float(trace.t[-1]) for trace in self.traces if len(trace.t)]
+        ends = [trace.last_t / SECOND for trace in self.traces if trace.count]
         return max([*ends, *(event.t / SECOND for event in self.events)], default=0.0)
 
     @property
@@ -185,31 +186,25 @@ class PastRun:
 # --- reading ---------------------------------------------------------------------------------------
 
 
-def read_run(file: Path, most: int = MOST) -> PastRun:
+def read_run(file: Path) -> PastRun:
     """All of a run; `StoreError` or `BadInput` where its file cannot be read."""
     state = query.state(file)
     rows = query.traces(file)
     plan, problem = _plan_of(state, rows)
     events = query.events(file)
     off_at = _off_at(events)
-    traces = tuple(_read(file, _empty(row, plan), off_at, most) for row in rows)
+    traces = _read(file, tuple(_empty(row, plan) for row in rows), off_at)
     return _made(file, state, plan, problem, traces, events)
 
 
-def read_on(run: PastRun, most: int = MOST) -> tuple[PastRun, dict[str, tuple[Floats, Floats]]]:
-    """The run as it stands now, and by trace what has come since it was read before."""
+def read_on(run: PastRun) -> PastRun:
+    """The run as it stands now; each trace says what of it has come since."""
     state = query.state(run.file)
     known = {trace.row for trace in run.traces}
     new = [_empty(row, run.plan) for row in query.traces(run.file) if row.id not in known]
     events = query.events(run.file)
-    off_at = _off_at(events)
-    before = (*run.traces, *new)
-    traces = tuple(_read(run.file, trace, off_at, most) for trace in before)
-    fresh = {
-        now.plan.name: (now.t[len(old.t) :], now.value[len(old.t) :])
-        for now, old in zip(traces, before, strict=True)
-    }
-    return _made(run.file, state, run.plan, run.plan_problem, traces, events), fresh
+    traces = _read(run.file, (*run.traces, *new), _off_at(events))
+    return _made(run.file, state, run.plan, run.plan_problem, traces, events)
 
 
 def _made(
@@ -233,6 +228,7 @@ def _made(
         off=str(closed.data.get("off", "")) if closed is not None else "",
         told_off=bool(closed is not None and closed.data.get("told_off")),
         failed=tuple(closed.data.get("failed", ())) if closed is not None else (),
+        summed=late_levels.share(file),
     )
 
 
@@ -266,64 +262,43 @@ def _empty(row: TraceRow, plan: Plan) -> PastTrace:
         known = plan.find(row.name)
     except KeyError:
         known = _trace_plan(row)
-    return PastTrace(row.id, known, np.empty(0), np.empty(0))
+    return PastTrace(row.id, known)
 
 
-def _read(file: Path, trace: PastTrace, off_at: float | None, most: int) -> PastTrace:
-    """The trace with what its file holds beyond what is known of it."""
-    new = query.readings(file, trace.row, after_seq=trace.last_seq)
-    if not len(new):
-        return trace
-    t, value = new.t / SECOND, new.value
-    good = np.flatnonzero(np.isfinite(value))
-    numbers = value[good]
-    before_off = numbers[t[good] <= off_at] if off_at is not None else numbers[:0]
-    lows = [(trace.lowest, trace.lowest_t)] if trace.lowest is not None else []
-    highs = [(trace.highest, trace.highest_t)] if trace.highest is not None else []
-    if len(numbers):
-        low, high = numbers.argmin(), numbers.argmax()
-        lows.append((float(numbers[low]), float(t[good[low]])))
-        highs.append((float(numbers[high]), float(t[good[high]])))
-    lowest: tuple[float | None, float] = min(lows, key=lambda one: one[0], default=(None, 0.0))
-    highest: tuple[float | None, float] = max(highs, key=lambda one: one[0], default=(None, 0.0))
-    # Where the off came with the readings known before, the last of those stood before it.
-    at_off = trace.at_off if trace.at_off is not None or off_at is None else trace.final
-    kept = thinned(t, value, most)
+def _ns(t: float) -> int:
+    return round(t * SECOND)
+
+
+def _read(file: Path, known: tuple[PastTrace, ...], off_at: float | None) -> tuple[PastTrace, ...]:
+    """The traces with what their file holds now."""
+    rows = [trace.row for trace in known]
+    summed = numbers(file, rows, None if off_at is None else _ns(off_at))
+    return tuple(_with(file, trace, summed[trace.row]) for trace in known)
+
+
+def _with(file: Path, trace: PastTrace, now: TraceNumbers) -> PastTrace:
+    if now.last_seq == trace.last_seq and now.rows == trace.count:
+        return replace(trace, fresh=NO_POINTS, at_off=now.before)
+    new = points_of(
+        pictures(file, [trace.row], None if not trace.count else trace.last_t + 1, now.last_t, FIRST)[
+            trace.row
+        ]
+    )
+    if trace.count:
+        # The reading before it is among them, to say whether the line leads on.
+        new = new.after(trace.last_t / SECOND)
     return replace(
         trace,
-        t=np.concatenate((trace.t, kept[0])),
-        value=np.concatenate((trace.value, kept[1])),
-        count=trace.count + len(new),
-        last_seq=int(new.seq[-1]),
-        at_off=float(before_off[-1]) if len(before_off) else at_off,
-        final=float(numbers[-1]) if len(numbers) else trace.final,
-        lowest=lowest[0],
-        highest=highest[0],
-        lowest_t=lowest[1],
-        highest_t=highest[1],
-        last_word=OUTCOMES[int(new.outcome[-1])].value,
+        points=trace.points.then(new),
+        fresh=new,
+        count=now.rows,
+        last_seq=now.last_seq,
+        last_t=now.last_t,
+        at_off=now.before,
+        final=now.final,
+        lowest=now.low,
+        highest=now.high,
+        lowest_t=now.low_t / SECOND,
+        highest_t=now.high_t / SECOND,
+        last_word=now.last_outcome,
     )
-
-
-def thinned(t: Floats, value: Floats, most: int = MOST) -> tuple[Floats, Floats]:
-    """The readings themselves up to `most`; of more the lowest and highest of each stretch, and each gap.
-
-    Every extreme stays where it was and as tall as it was; a stretch that holds a reading without a number keeps
-    one such, so that its line stays broken.
-    """
-    if len(t) <= most:
-        return t, value
-    size = -(-len(t) // max(1, most // 3))
-    whole = len(t) // size * size
-    blocks = value[:whole].reshape(-1, size)
-    heads = np.arange(len(blocks)) * size
-    missing = np.isnan(blocks)
-    picked = [
-        heads + np.where(missing, np.inf, blocks).argmin(axis=1),
-        heads + np.where(missing, -np.inf, blocks).argmax(axis=1),
-        (heads + missing.argmax(axis=1))[missing.any(axis=1)],
-        np.array([0, len(t) - 1]),
-        np.arange(whole, len(t)),
-    ]
-    kept = np.unique(np.concatenate(picked))
-    return t[kept], value[kept]

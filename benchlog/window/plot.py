@@ -29,6 +29,9 @@ DASH, SPACE = 8, 5
 ALWAYS = 5.0
 """A stroke at least this tall is drawn even where a dash is left out: no spike is hidden."""
 
+TICK = 5.0
+"""How tall the tick is, at the foot of a panel, where a line begins anew: a gap narrower than a pixel is seen by it."""
+
 APART = 10.0
 FIRST_PANEL = 1.6
 """The first panel, the rails, is so many times as tall as the others."""
@@ -82,6 +85,8 @@ class _Panel(pg.GraphicsWidget):  # type: ignore[misc]  # pyqtgraph carries no t
         for line in self.pane.lines:
             painter.setBrush(theme.traces[line.colour % len(theme.traces)])
             self._line(painter, line, self.frame, self.pane, rect)
+            for column in line.stroke.gaps.tolist():
+                painter.drawRect(QRectF(column, inner.bottom() - TICK, 1.0, TICK))
 
     def _bands(self, painter: QPainter, frame: Frame, pane: Pane, rect: QRectF) -> None:
         for band in pane.bands:

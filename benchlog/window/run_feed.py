@@ -5,7 +5,6 @@ The stream is a hint and the file is the truth: where numbers are missing the fi
 
 from pathlib import Path
 
-import numpy as np
 from PySide6.QtCore import QObject
 
 from benchlog.domain.plan import Plan
@@ -17,10 +16,11 @@ from benchlog.recorder.client import messages
 from benchlog.store import query
 from benchlog.window.arming import unarmed
 from benchlog.window.climb import fresh
+from benchlog.window.closer import closer_look
 from benchlog.window.graph import RunGraph
 from benchlog.window.graph_scene import Band, Bound, Note, StageMark, bands_of_stage, scene_of, with_arming
+from benchlog.window.points import Points
 from benchlog.window.run_view import Moment, Phase
-from benchlog.window.series import Series
 from benchlog.window.work import Work
 
 FLAGS = {
@@ -58,6 +58,7 @@ class RunFeed(QObject):
         self._plan: Plan | None = None
         self._bounds: tuple[Bound, ...] = ()
         work.runner.read.connect(self.take)
+        graph.wanted.connect(self._look_closer)
 
     def begin(self) -> None:
         """Show the lines and limits of the plan at hand, and forget what was read before."""
@@ -146,7 +147,7 @@ class RunFeed(QObject):
         series = self._graph.series(name)
         times = read.t / SECOND
         # What came by the stream is in the graph; times of one trace are all different.
-        new = np.array([not _holds(series, float(t)) for t in times], dtype=np.bool_)
+        new = ~series.holds(times)
         series.extend(times[new], read.value[new])
         self._graph.touch()
 
@@ -157,6 +158,24 @@ class RunFeed(QObject):
             last = max(last, tail[1])
             del self._tails[name]
         self._whole[name] = max(last, self._whole.get(name, 0))
+
+    def _look_closer(self, t0: float, t1: float, columns: int) -> None:
+        """Read from the file what the graph holds no more reading by reading."""
+        session = self._session
+
+        def closer(found: dict[str, Points]) -> None:
+            if session == self._session:
+                self._graph.look_closer(t0, t1, found)
+
+        self._work.shelf.off_thread(
+            lambda: closer_look(Path(session), t0, t1, columns),
+            closer,
+            # It is in the file later than in the stream: what is held is shown meanwhile.
+            lambda _: None,
+            owner=self,
+            key="live run, closer",
+            says="Reading the run's file",
+        )
 
     # --- beside the readings ---------------------------------------------------------------------
 
@@ -212,11 +231,6 @@ class RunFeed(QObject):
             if name in stages and (not has_lamp or at in self._lamps):
                 found += bands_of_stage(plan, stages[name], t, later, self._lamps.get(at), view.reference)
         return tuple(found)
-
-
-def _holds(series: Series, t: float) -> bool:
-    near = series.near(t)
-    return near is not None and abs(near[0] - t) < 1e-9
 
 
 def _note(moment: Moment) -> Note:

@@ -1,19 +1,19 @@
 """A trace as the graph keeps it: growing arrays, and its extremes in as many columns as there are pixels.
 
 Whatever the zoom, every reading in view lies between the low and the high of its own column: a spike of a
-single reading stays where it was and as tall as it was. Times are plan seconds, values SI.
+single reading stays where it was and as tall as it was. Of a long run the newest readings are held one by one and
+the older ones by their extremes; what a closer look needs is read from the file and laid over them.
+Times are plan seconds, values SI.
 """
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
-Indices = npt.NDArray[np.intp]
-Flags = npt.NDArray[np.bool_]
+from benchlog.domain.trace import LOST
+from benchlog.window.points import NO_POINTS, Flags, Floats, Growing, Indices, Points, extremes
 
 FACTOR = 16
 """How many entries of one level make one of the next."""
@@ -21,34 +21,17 @@ FACTOR = 16
 AT_ONCE = 200_000
 """Up to so many readings in view are gone through one by one; beyond, blocks already closed are quicker."""
 
-GAP = 5.0
-"""A silence longer than this is drawn as a gap, s: as long as it takes to call a trace lost (rule 20)."""
+GAP = LOST
+"""A silence longer than this is drawn as a gap, s: as long as it takes to call a trace lost."""
 
+MOST = 1_000_000
+"""Readings of one trace held one by one; of more, the older half is held by its extremes."""
 
-class Growing:
-    """An array that grows at its end without being copied each time."""
+WIDEST = 2.0
+"""How many columns two points may stand for: as many as the store gives for a picture."""
 
-    __slots__ = ("_room", "n")
-
-    def __init__(self, kind: type[np.generic]) -> None:
-        self._room: npt.NDArray[Any] = np.empty(256, dtype=kind)
-        self.n = 0
-
-    @property
-    def all(self) -> npt.NDArray[Any]:
-        """What it holds; a view, valid until it grows."""
-        return self._room[: self.n]
-
-    def add(self, values: npt.ArrayLike) -> None:
-        """Put values at the end."""
-        new = np.atleast_1d(np.asarray(values, dtype=self._room.dtype))
-        need = self.n + len(new)
-        if need > len(self._room):
-            room = np.empty(max(need, 2 * len(self._room)), dtype=self._room.dtype)
-            room[: self.n] = self._room[: self.n]
-            self._room = room
-        self._room[self.n : need] = new
-        self.n = need
+BLOCK = 64
+"""So many readings give two extremes then."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,6 +43,7 @@ class Columns:
         low, high: the extremes of its readings.
         first_t, first, last_t, last: its first and last reading.
         joined: whether a line leads to it from the reading before.
+        gap: whether the line is broken somewhere in it, or at its left edge.
         before, after: the nearest reading outside the range on either side that a line leads to.
     """
 
@@ -71,6 +55,7 @@ class Columns:
     last_t: Floats
     last: Floats
     joined: Flags
+    gap: Flags
     before: tuple[float, float] | None = None
     after: tuple[float, float] | None = None
 
@@ -81,8 +66,9 @@ class Columns:
 class Series:
     """The readings of one trace, in time."""
 
-    def __init__(self, gap: float = GAP) -> None:
+    def __init__(self, gap: float = GAP, most: int = MOST) -> None:
         self.gap = gap
+        self.most = most
         self.clear()
 
     def clear(self) -> None:
@@ -92,6 +78,10 @@ class Series:
         self._joined = Growing(np.bool_)
         self._levels: list[tuple[Growing, Growing]] = []
         self._broken = True
+        self._whole_from = -math.inf
+        """From this time on every reading is there; before it extremes of stretches up to `_coarse` seconds long."""
+        self._coarse = 0.0
+        self._closer: tuple[float, float, Points] | None = None
 
     def __len__(self) -> int:
         return self._t.n
@@ -123,6 +113,7 @@ class Series:
         self._broken = False
         if self._t.n % FACTOR == 0:
             self._raise_levels()
+            self._shorten()
 
     def extend(self, t: npt.ArrayLike, value: npt.ArrayLike) -> None:
         """Take many readings, oldest first; NaN stands for one without a number."""
@@ -144,6 +135,63 @@ class Series:
         self._v.add(values[good])
         self._joined.add(joined)
         self._raise_levels()
+        self._shorten()
+
+    def add(self, points: Points) -> None:
+        """Take points that come after everything that is there."""
+        for kept, new in ((self._t, points.t), (self._v, points.value), (self._joined, points.joined)):
+            kept.add(new)
+        if len(points) or points.broken:
+            self._broken = points.broken
+        if points.width > 0.0 and len(points):
+            self._whole_from, self._coarse = float(points.t[-1]), max(self._coarse, points.width)
+        self._raise_levels()
+        self._shorten()
+
+    def look_closer(self, t0: float, t1: float, points: Points) -> None:
+        """Lay over a stretch what was read for it from the file; it takes the place of another such."""
+        self._closer = (t0, t1, points)
+
+    def lacks(self, t0: float, t1: float, column: float) -> bool:
+        """Whether the file could show more of a stretch in columns of so many seconds than is known here."""
+        if self._coarse <= WIDEST * column or t0 >= self._whole_from or not len(self):
+            return False
+        if self._closer is None:
+            return True
+        from_t, to_t, points = self._closer
+        start, end = max(t0, float(self._t.all[0])), min(t1, self._whole_from)
+        covers = from_t <= start and end <= to_t
+        return not covers or points.width > 1.001 * WIDEST * column
+
+    def holds(self, t: Floats) -> Flags:
+        """Which of these times are those of a reading that is there."""
+        times = self._t.all
+        if not len(times):
+            return np.zeros(len(t), dtype=np.bool_)
+        at = np.searchsorted(times, t)
+        off = np.minimum(
+            np.abs(times[np.minimum(at, len(times) - 1)] - t), np.abs(times[np.maximum(at - 1, 0)] - t)
+        )
+        return np.asarray(off < 1e-9, dtype=np.bool_)
+
+    def _shorten(self) -> None:
+        """Hold the older readings by their extremes, where there are too many."""
+        start = int(np.searchsorted(self._t.all, self._whole_from, side="right"))
+        if self._t.n - start <= self.most:
+            return
+        count = (self._t.n - start - self.most // 2) // BLOCK
+        stop = start + count * BLOCK
+        old = slice(start, stop)
+        few = extremes(self._t.all[old], self._v.all[old], self._joined.all[old], BLOCK)
+        self._coarse = max(self._coarse, few.width)
+        self._whole_from = float(self._t.all[stop - 1])
+        parts = ((self._t, few.t), (self._v, few.value), (self._joined, few.joined))
+        fewer = [np.concatenate((kept.all[:start], new, kept.all[stop:])) for kept, new in parts]
+        self._t, self._v, self._joined = Growing(np.float64), Growing(np.float64), Growing(np.bool_)
+        for kept, new in zip((self._t, self._v, self._joined), fewer, strict=True):
+            kept.add(new)
+        self._levels = []
+        self._raise_levels()
 
     def _merge(self, t: Floats, value: Floats, joined: Flags) -> None:
         """Put late readings where they belong; rare, so everything is built anew."""
@@ -153,9 +201,10 @@ class Series:
         values = np.concatenate((self._v.all, value))[order]
         links = np.concatenate((self._joined.all, joined))[order]
         links &= np.diff(times, prepend=-math.inf) <= self.gap
-        broken = self._broken
+        broken, held = self._broken, (self._whole_from, self._coarse, self._closer)
         self.clear()
         self._broken = broken
+        self._whole_from, self._coarse, self._closer = held
         for kept, new in ((self._t, times), (self._v, values), (self._joined, links)):
             kept.add(new)
         self._raise_levels()
@@ -177,23 +226,51 @@ class Series:
     # --- asking ----------------------------------------------------------------------------------
 
     def near(self, t: float) -> tuple[float, float] | None:
-        """The reading nearest to a time, where one is no further than the gap; never one in between."""
-        times = self._t.all
+        """The reading nearest to a time, where one is no further than the gap; never one in between.
+
+        Where only extremes are known it is the nearest of those.
+        """
+        times, values, links, _ = self._seen(t, t)
         i = int(np.searchsorted(times, t))
         found = [j for j in (i - 1, i) if 0 <= j < len(times)]
         if not found:
             return None
         j = min(found, key=lambda one: abs(float(times[one]) - t))
-        return (float(times[j]), float(self._v.all[j])) if abs(float(times[j]) - t) <= self.gap else None
+        # Between two extremes that a line joins others were read.
+        reach = max(self.gap, self._coarse) if 0 < i < len(times) and links[i] else self.gap
+        return (float(times[j]), float(values[j])) if abs(float(times[j]) - t) <= reach else None
+
+    def _seen(self, t0: float, t1: float) -> tuple[Floats, Floats, Flags, bool]:
+        """What is known of a stretch, and whether that is simply all that is held."""
+        times, values, links = self._t.all, self._v.all, self._joined.all
+        closer = self._closer[2] if self._closer is not None else NO_POINTS
+        if not len(closer) or closer.t[-1] < t0 or closer.t[0] > t1 or not len(times):
+            return times, values, links, True
+        start, stop = np.searchsorted(times, closer.t[0]), np.searchsorted(times, closer.t[-1], side="right")
+        # One point more at either end says where the line comes from and leads to.
+        first = min(max(0, int(np.searchsorted(times, t0)) - 1), start)
+        last = max(int(np.searchsorted(times, t1, side="right")) + 1, stop)
+        head, tail = slice(first, start), slice(stop, last)
+        inner = closer.joined.copy()
+        # No break between two points held is no break up to what lies between them.
+        inner[0] = bool(start < len(times) and links[start]) if start > 0 else False
+        return (
+            np.concatenate((times[head], closer.t, times[tail])),
+            np.concatenate((values[head], closer.value, values[tail])),
+            np.concatenate((links[head], inner, links[tail])),
+            False,
+        )
 
     def columns(self, t0: float, t1: float, width: int) -> Columns:
         """The readings from `t0` to `t1` in `width` columns of equal time, each with its own extremes."""
-        times, values, links = self._t.all, self._v.all, self._joined.all
+        times, values, links, whole = self._seen(t0, t1)
         at = np.searchsorted(times, edges(t0, t1, width))
         at[-1] = np.searchsorted(times, t1, side="right")
         held = np.flatnonzero(at[1:] > at[:-1])
         starts, stops = at[held], at[held + 1]
-        if at[-1] - at[0] > AT_ONCE:
+        broken = ~links[: at[-1]]
+        broken[:1] = False
+        if whole and at[-1] - at[0] > AT_ONCE:
             low, high = self._extremes(0, starts, stops)
         else:
             # Columns that hold something lie end to end, so one sweep over the readings does.
@@ -211,6 +288,7 @@ class Series:
             last_t=times[stops - 1],
             last=values[stops - 1],
             joined=links[starts],
+            gap=np.logical_or.reduceat(broken, starts) if len(held) else np.empty(0, dtype=np.bool_),
             before=(float(times[first - 1]), float(values[first - 1])) if reaches_in else None,
             after=(float(times[end]), float(values[end])) if reaches_out else None,
         )
@@ -253,11 +331,16 @@ def edges(t0: float, t1: float, width: int) -> Floats:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Stroke:
-    """A line as upright strokes, one a column: where the line is in that column, lowest and highest."""
+    """A line as upright strokes, one a column: where the line is in that column, lowest and highest.
+
+    `gaps` are the columns in which the line begins anew after a silence or a reading without a number, so that a gap
+    narrower than a column is seen too.
+    """
 
     column: Indices
     low: Floats
     high: Floats
+    gaps: Indices
 
 
 def stroke(columns: Columns, t0: float, t1: float, width: int) -> Stroke:
@@ -289,4 +372,4 @@ def stroke(columns: Columns, t0: float, t1: float, width: int) -> Stroke:
             crosses = np.where((k >= 0) & leads[k], edge, np.nan)
             low, high = np.fmin(low, crosses), np.fmax(high, crosses)
     drawn = np.flatnonzero(~np.isnan(low))
-    return Stroke(drawn, low[drawn], high[drawn])
+    return Stroke(drawn, low[drawn], high[drawn], columns.column[columns.gap])

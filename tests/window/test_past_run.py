@@ -20,10 +20,11 @@ from benchlog.store.library import Library
 from benchlog.store.records import EventRow, ReadingRow, RemarkRow
 from benchlog.textfile import parse
 from benchlog.window import event_words
+from benchlog.window.closer import closer_look
 from benchlog.window.look import Look
 from benchlog.window.past_numbers import SAID, Numbers
 from benchlog.window.past_row import PastRow, clock, local, read_rows, row_of
-from benchlog.window.past_run import read_on, read_run, thinned
+from benchlog.window.past_run import read_on, read_run
 from benchlog.window.shapes import Shape
 
 S = 1_000_000_000
@@ -85,8 +86,8 @@ def test_a_trace_tells_what_it_read_before_off_and_at_the_end(library: Path) -> 
         "40.50 V",
     ]
     assert (rail.count, rail.last_word, run.length, run.off) == (6, "missing", 7.0, "verified off")
-    assert rail.t[-1] == 6.0
-    assert np.isnan(rail.value[-1])
+    assert rail.points.t.tolist() == [1.0, 2.0, 3.0, 4.0, 5.0]
+    assert rail.points.broken
     assert run.traces[0].shown(run.traces[0].final) == "\N{EN DASH}"
 
 
@@ -136,28 +137,28 @@ def test_the_state_of_a_supply_is_a_word_and_has_no_extremes(library: Path) -> N
     assert (found.shown(found.lowest), found.shown(found.final)) == ("regulating", "?")
 
 
-def test_many_readings_are_thinned_and_keep_every_extreme_and_every_gap() -> None:
-    rng = np.random.default_rng(1)
-    value = rng.normal(0.0, 1.0, 100_003)
-    t = np.arange(len(value)) / 10.0
-    value[40_000:40_005] = np.nan
-    value[70_001], value[99_999] = 50.0, -50.0
-    kept_t, kept = thinned(t, value, 3_000)
-    assert len(kept) <= 4_000
-    assert np.all(np.diff(kept_t) > 0)
-    assert kept[kept_t == 7_000.1] == 50.0
-    assert kept[kept_t == 9_999.9] == -50.0
-    assert np.isnan(kept).any()
-    assert (kept_t[0], kept_t[-1]) == (t[0], t[-1])
-    whole = {(one, v) for one, v in zip(t, value, strict=True) if not np.isnan(v)}
-    assert {(one, v) for one, v in zip(kept_t, kept, strict=True) if not np.isnan(v)} <= whole
-    assert (np.nanmin(kept[:1_000]), np.nanmax(kept[:1_000])) == (
-        np.nanmin(value[: np.searchsorted(t, kept_t[1_000])]),
-        np.nanmax(value[: np.searchsorted(t, kept_t[1_000])]),
-    )
-    same_t, same = thinned(t, value, len(t))
-    assert same_t is t
-    assert same is value
+def test_a_long_run_is_read_by_its_extremes_and_closer_where_it_is_looked_at(library: Path) -> None:
+    writer = with_plan(library)
+    count = 40_000
+    value = np.random.default_rng(1).normal(0.0, 1.0, count)
+    value[31_234] = 50.0
+    rows = [ReadingRow(3, k + 1, k * S // 10, float(value[k]), "ok") for k in range(count)]
+    rows[20_000:20_100] = [row._replace(value=None, outcome="missing") for row in rows[20_000:20_100]]
+    writer.append(readings=rows)
+    writer.close("completed", "", count * S // 10)
+    run = read_run(writer.path)
+    rail = run.traces[2]
+    assert (rail.count, rail.highest, rail.highest_t, run.summed) == (count, 50.0, 3123.4, 1.0)
+    points = rail.points
+    assert len(points) < 2 * 8 * 2048
+    assert points.width > 0.0
+    assert points.t[points.value.argmax()] == 3123.4
+    assert not ((points.t > 2000.0) & (points.t < 2009.9)).any()
+    assert not points.joined[np.searchsorted(points.t, 2005.0)]
+    closer = closer_look(writer.path, 3120.0, 3130.0, 1000)["+B"]
+    assert closer.width == 0.0
+    np.testing.assert_allclose(closer.t, np.arange(31_199, 31_302) / 10)
+    np.testing.assert_array_equal(closer.value, value[31_199:31_302])
 
 
 # --- stages and flags ------------------------------------------------------------------------------
@@ -269,19 +270,20 @@ def test_a_live_run_is_read_on_from_where_it_was_read_to(library: Path) -> None:
     writer.append(readings=some_readings(5, trace=3), events=[stage(0.1, "10 %", "moving")])
     run = read_run(writer.path)
     assert (run.live, run.traces[2].count, run.traces[2].at_off) == (True, 5, None)
-    same, nothing = read_on(run)
-    assert not any(len(t) for t, _ in nothing.values())
+    same = read_on(run)
+    assert not any(len(trace.fresh) for trace in same.traces)
     assert same.traces[2].count == 5
     writer.append(events=[off(0.55)])
     writer.append(readings=some_readings(5, trace=3, first=6))
-    now, fresh = read_on(run)
-    assert fresh["+B"][0].tolist() == pytest.approx([0.6, 0.7, 0.8, 0.9, 1.0])
+    now = read_on(run)
     rail = now.traces[2]
+    assert rail.fresh.t.tolist() == pytest.approx([0.6, 0.7, 0.8, 0.9, 1.0])
+    assert rail.fresh.joined.all()
     assert (rail.count, rail.final, rail.lowest, rail.at_off) == (10, 41.25, 40.125, 40.625)
     assert now.length == pytest.approx(1.0)
     writer.close("completed", "all stages done", 2 * S)
-    done, _ = read_on(now)
-    assert (done.live, done.length, len(done.traces[2].t)) == (False, 2.0, 10)
+    done = read_on(now)
+    assert (done.live, done.length, len(done.traces[2].points)) == (False, 2.0, 10)
     assert done.traces[2].at_off == 40.625
 
 

@@ -4,10 +4,11 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchlog.window import series as kept
+from benchlog.window.points import Points
 from benchlog.window.series import Columns, Series, edges, stroke
 
 Reading = tuple[float, float]
@@ -188,3 +189,93 @@ def test_the_newest_value_is_gone_once_a_reading_brings_none() -> None:
     assert series.last is None
     series.clear()
     assert (len(series), series.span, series.last) == (0, None, None)
+
+
+# --- long runs -------------------------------------------------------------------------------------
+
+
+@settings(max_examples=40)
+@given(st.integers(0, 20_000), st.integers(0, 5_000), st.integers(100, 1500), st.booleans())
+def test_a_spike_is_seen_however_far_back_it_lies(at: int, more: int, width: int, by_one: bool) -> None:
+    series = Series(most=1000)
+    count = at + more + 1
+    values = np.sin(np.arange(count))
+    values[at] = 9.0
+    if by_one:
+        for k in range(count):
+            series.append(k * 0.5, float(values[k]))
+    else:
+        series.extend(np.arange(count) * 0.5, values)
+    assert len(series) < 1000 + count / 16
+    end = count * 0.5
+    drawn = stroke(series.columns(0.0, end, width), 0.0, end, width)
+    column = int(np.searchsorted(edges(0.0, end, width), at * 0.5, side="right")) - 1
+    # On the very edge of a column the line to it ends at the full height.
+    assert drawn.column[drawn.high == 9.0].tolist() in ([column], [column - 1, column])
+    assert drawn.low.min() == pytest.approx(values.min())
+
+
+def test_of_a_long_trace_the_newest_readings_are_whole_and_a_gap_stays_one() -> None:
+    series = Series(most=1000)
+    t = np.arange(5000) * 0.5
+    value = np.where((t > 300.0) & (t < 400.0), math.nan, np.cos(t))
+    series.extend(t, value)
+    newest = series.columns(t[-500], t[-1], 100_000)
+    assert newest.first.tolist() == value[-500:].tolist()
+    found = series.columns(0.0, 2500.0, 500)
+    inside = (found.column * 5.0 > 300.0) & (found.column * 5.0 + 5.0 < 400.0)
+    assert not inside.any()
+    assert found.gap[np.searchsorted(found.column, 79) :].any()
+    assert series.near(350.0) is None
+    nearest = series.near(1000.0)
+    assert nearest is not None
+    assert abs(nearest[0] - 1000.0) <= 32.0
+
+
+def some_points(t: list[float], width: float = 0.0) -> Points:
+    joined = np.array([False] + [True] * (len(t) - 1))
+    return Points(np.array(t), np.array(t) * 2.0, joined, width=width)
+
+
+def test_a_closer_look_takes_the_place_of_the_extremes_where_it_is() -> None:
+    series = Series()
+    series.add(some_points([0.0, 10.0, 20.0, 30.0, 40.0], width=10.0))
+    assert series.lacks(0.0, 40.0, 1.0)
+    assert not series.lacks(0.0, 40.0, 5.0)
+    assert not series.lacks(41.0, 50.0, 0.1)
+    series.look_closer(12.0, 24.0, some_points([11.0, 13.0, 15.0, 21.0, 23.0, 25.0]))
+    assert not series.lacks(12.0, 24.0, 0.01)
+    assert not series.lacks(14.0, 20.0, 0.01)
+    assert series.lacks(12.0, 25.0, 0.01)
+    found = series.columns(0.0, 40.0, 40)
+    assert found.first_t.tolist() == [0.0, 10.0, 11.0, 13.0, 15.0, 21.0, 23.0, 25.0, 30.0, 40.0]
+    assert found.joined.tolist() == [False] + [True] * 9
+    assert series.near(14.2) == (15.0, 30.0)
+    near = series.columns(16.0, 20.0, 4)
+    assert (near.before, near.after) == ((15.0, 30.0), (21.0, 42.0))
+
+
+def test_what_comes_after_the_extremes_is_joined_to_them() -> None:
+    series = Series()
+    series.add(some_points([0.0, 60.0, 90.0], width=50.0))
+    series.add(Points(np.array([90.5, 91.0]), np.array([1.0, 2.0]), np.array([True, True])))
+    series.append(91.5, 3.0)
+    assert (series.last, series.span) == (3.0, (0.0, 91.5))
+    assert series.columns(0.0, 100.0, 1000).joined.tolist() == [False] + [True] * 5
+    assert not series.lacks(90.2, 100.0, 0.01)
+
+
+def test_a_gap_narrower_than_a_column_is_marked() -> None:
+    series = Series()
+    values = np.ones(100_000)
+    values[[500, 70_000]] = math.nan
+    series.extend(np.arange(len(values)) * 0.1, values)
+    drawn = stroke(series.columns(0.0, 10_000.0, 1000), 0.0, 10_000.0, 1000)
+    assert drawn.gaps.tolist() == [5, 700]
+    assert drawn.column.tolist() == list(range(1000))
+
+
+def test_which_times_are_there_is_known_for_many_at_once() -> None:
+    series = filled([(0.0, 1.0), (4.0, 2.0)])
+    assert series.holds(np.array([0.0, 1e-10, 2.0, 4.0, 9.0])).tolist() == [True, True, False, True, False]
+    assert Series().holds(np.array([1.0])).tolist() == [False]
