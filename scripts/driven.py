@@ -22,6 +22,7 @@ from benchlog.commands.simulated import Hands, Simulated
 from benchlog.window.app import Program
 from benchlog.window.keycap import KeyCap
 from benchlog.window.offer import Offer
+from benchlog.window.revival import NOT_RUNNING
 from benchlog.window.run_view import Phase, RunView
 
 BREATH = 600
@@ -67,7 +68,14 @@ class Driven:
         if show:
             self.frame.show()
             self.frame.activateWindow()
-        self.until(lambda: self.program.link.running, "the recorder")
+        self.until(self._recorder_runs, "the recorder")
+
+    def _recorder_runs(self) -> bool:
+        """Whether it does; where a loaded machine did not bring it up in its time, F7 starts it again."""
+        if any(one.text.startswith(NOT_RUNNING) for one in self.frame.notices.standing()):
+            self.frame.notices.take_back(NOT_RUNNING)
+            self.key(Qt.Key.Key_F7)
+        return self.program.link.running
 
     @classmethod
     def simulating(

@@ -267,6 +267,9 @@ class Trust:
         soon = undisturbed and t - seen.odd_since <= WITNESSED * SECOND
         if not same or (soon and self._follow.others_moved(seen.trace.plan.name, seen.trace.t)):
             return None
+        if standing.outcome is Outcome.SLIPPED:
+            # What slides on from there, as a rail does after off, has still slipped: a prefix put right leaps.
+            seen.odd = value
         return standing
 
     def _nothing_moved(self, name: str, since: int) -> bool:

@@ -236,6 +236,23 @@ def test_a_slip_by_a_thousand_is_no_reading_of_the_unit(name: str, factor: float
     assert trip.startswith(f"no reading from {name} could be believed for 5.")
 
 
+def test_a_slipped_prefix_is_no_better_for_a_rail_that_falls_after_off() -> None:
+    run = climbed("amplifier", 2)
+    run.live(6.0)
+    run.meddled["+B"] = scaled(0.001)
+    run.live(3.0)
+    assert run.run.guard.traces["+B"].doubt == "factor of 1000"
+    run.run.guard.feed.switch(False, run.run.t)
+    run.model.switched_on = False  # type: ignore[union-attr]
+    other = run.run.guard.traces["-B"]
+    while abs(other.value or 0.0) > 1.0:
+        run.live(1.0)
+        assert run.run.guard.traces["+B"].doubt == "factor of 1000", other.value
+    del run.meddled["+B"]
+    run.live(2.0)
+    assert run.run.guard.traces["+B"].doubt == "", "put right, it leaps back"
+
+
 def test_an_offset_a_thousand_times_as_large_may_be_real_and_trips_all_the_same() -> None:
     run = climbed("amplifier", 3)
     run.live(6.0)

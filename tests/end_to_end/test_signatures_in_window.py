@@ -147,8 +147,10 @@ def test_a_value_that_is_not_to_be_believed_never_looks_good(seen: Played) -> No
     for where in places:
         faces = [face for face in shown.faces if face.where == where]
         told = next((n for n, face in enumerate(faces) if face.wrong), len(faces))
-        # Once it is doubted it stays so. A trip on the number itself may come before any doubt.
-        assert all(face.wrong for face in faces[told:]), faces[told:]
+        # Once it is doubted it stays so; a thousandth of an empty reservoir is lost in what the meter shows of nothing.
+        slipped = signature.act is not None and signature.act.does == "slip"
+        assert all(face.wrong for face in faces[told:] if face.live or not slipped), faces[told:]
+        # A trip on the number itself may come before any doubt.
         assert told < len(faces) or not signature.doubt, faces
     assert not any(face.wrong and face.good for face in shown.faces), shown.faces
 
@@ -157,8 +159,8 @@ def test_no_false_number_is_drawn_as_if_it_were_one(seen: Played) -> None:
     signature, shown = seen
     if signature.number != METERS:
         return
-    plain = [volts(face.shown) for face in shown.faces if face.where != "charge" and not face.wrong]
     # What was read before it began, and what a repeated reply or swapped leads show: as large as it is.
+    plain = [volts(face.shown) for face in shown.faces if face.live and not face.wrong]
     assert plain, shown.faces
     assert all(one == pytest.approx(plain[0], rel=0.1) for one in plain), plain
 
@@ -169,4 +171,4 @@ def test_silence_is_drawn_before_it_trips(seen: Played) -> None:
         return
     before = shown.faces[: [*(face.where for face in shown.faces), "charge"].index("charge")]
     assert any(face.wrong for face in before if face.where == "numeral"), shown.faces
-    assert any("no reading from" in said for said in shown.notices), shown.notices
+    assert any(shown.came.trace in said for said in shown.notices), shown.notices

@@ -49,12 +49,14 @@ class Face:
         shown: the number with its unit.
         wrong: why it is not to be believed, as it says; empty where it looks like any other.
         good: whether the mark beside it says that all is well.
+        live: whether the unit was on.
     """
 
     where: str
     shown: str
     wrong: str
     good: bool = False
+    live: bool = True
 
 
 @dataclass(slots=True)
@@ -208,7 +210,8 @@ class _Eye:
         if bar is not None and bar.isVisible() and bar._charge is not None:
             charge = bar._charge
             found.append(Face("charge", charge.shown, charge.words if charge.stale else ""))
-        for seen in found:
+        for one in found:
+            seen = replace(one, live=self._driven.view.is_live)
             if self._last.get(seen.where) != seen:
                 self._last[seen.where] = seen
                 self._shown.faces.append(seen)
