@@ -156,7 +156,8 @@ class Patience:
     def gives_up(self, stage: messages.Stage) -> bool:
         """Whether this stage has dwelt and the next one is not offered for so long that the person gives it up."""
         now, dwells = time.monotonic(), stage.state == State.DWELLING
-        if stage.index != self._index or (dwells and stage.left > 0.0):
+        # What was offered and taken back, as by a joint's bad spell, begins the wait anew.
+        if stage.index != self._index or stage.state == State.READY or (dwells and stage.left > 0.0):
             self._index, self._since = stage.index, now
         waited = (now - self._since) * self._signature.speed
         return dwells and stage.left == 0.0 and waited > self._signature.patience
