@@ -225,7 +225,7 @@ class TestSaving:
             ("Hall bench: two meters", False),
         ]
         assert [one.about for one in found[:2]] == ["1 thing to mend in it", "lamp"]
-        assert len(found) == 5
+        assert len(found) == 6
         assert all(one.example for one in found[2:])
 
 

@@ -331,7 +331,7 @@ class TestOpeningAndSaving:
 
     def test_an_example_is_opened_to_put_addresses_in(self, person: Person, link: FakeLink) -> None:
         person.press("Open a bench")
-        person.until(lambda: person.page.choice.list.count() == 3)
+        person.until(lambda: person.page.choice.list.count() == 4)
         person.page.choice.list.setCurrentRow(2)
         person.bot.keyClick(person.page.choice.list, ENTER)
         person.until(lambda: "parts meter" in person.page.view.cards)
