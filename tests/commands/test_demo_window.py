@@ -81,7 +81,8 @@ def test_the_window_is_opened_on_the_examples_own_files_and_the_simulated_addres
     assert "benchlog unit 1" in window.offer.unit_text
     assert window.offer.beside > 300
     assert "simulated bench" in window.offer.note
-    assert ("the dial" in window.offer.note) == (example != "board")
+    assert ("the dial" in window.offer.note) == (example in ("amplifier", "by-hand"))
+    assert ("the switch" in window.offer.note) == (example != "board")
     assert f"Kept in {library}." in window.offer.note
     kept = f"Library: {library}\nWhat was measured and run is kept in {library}\n"
     assert capsys.readouterr().out == kept
