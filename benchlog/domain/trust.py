@@ -8,7 +8,7 @@ import math
 from dataclasses import replace
 from functools import partial
 
-from benchlog.domain import follow
+from benchlog.domain import follow, trust_words
 from benchlog.domain.guard import Guard
 from benchlog.domain.guard_words import Words
 from benchlog.domain.plan_trace import Role
@@ -131,7 +131,7 @@ class Trust:
             else:
                 seen.same += 1
                 if seen.same >= REPEATS and _repeated(seen, t):
-                    return self._doubt(seen, Outcome.REPEATED, partial(_again_and_again, name), t)
+                    return self._doubt(seen, Outcome.REPEATED, partial(trust_words.again_and_again, name), t)
             follower = seen.follower
             if follower is not None and follower.stuck(value, t):
                 return self._doubt(seen, Outcome.STUCK, follower.sentence, t)
@@ -227,8 +227,8 @@ class Trust:
             return Verdict(Outcome.OK, UNPROVEN, f"{text} moves by {_unprove(seen)} with the source")
         if abs(value - good) > max(seen.leap, LEAP * larger):
             seen.leaps += 1
-            text = f"{name} leapt from {shown(good)} to {shown(value)}, {_times(seen.leaps)}"
-            return Verdict(Outcome.OK, _unproven(seen), text if _tell(seen.leaps) else "")
+            text = f"{name} leapt from {shown(good)} to {shown(value)}, {trust_words.times(seen.leaps)}"
+            return Verdict(Outcome.OK, _unproven(seen), text if trust_words.tell(seen.leaps) else "")
         return None
 
     @staticmethod
@@ -248,9 +248,11 @@ class Trust:
         seen.flashes += 1
         seen.flashing += 1
         shown = seen.trace.plan.shown(value)
-        text = f"{seen.trace.plan.name} showed {shown} between two ranges, {_times(seen.flashes)}"
+        text = f"{seen.trace.plan.name} showed {shown} between two ranges, {trust_words.times(seen.flashes)}"
         # One that another one contradicts is neither; where it stays, the next one says so.
-        return Verdict(Outcome.FLASH, Outcome.FLASH.value, text if _tell(seen.flashes) else "", odd is None)
+        return Verdict(
+            Outcome.FLASH, Outcome.FLASH.value, text if trust_words.tell(seen.flashes) else "", odd is None
+        )
 
     def _still_alone(self, seen: Seen, value: float, t: int) -> Verdict | None:
         """Whether one that slipped or fell by itself stays there, with nothing to bear it out soon after."""
@@ -301,12 +303,12 @@ class Trust:
                 plan = other.trace.plan
                 if other.followed and plan.role is Role.IDLE and plan.side != trace.plan.side:
                     to = plan.shown(other.trace.value or 0.0)
-                    words = partial(_one_side, name, stayed, plan.name, to)
+                    words = partial(trust_words.one_side, name, stayed, plan.name, to)
                     return self._doubt(seen, Outcome.STUCK, words, t, patience=ONE_SIDE)
         if seen.told_still or guard.feed.told < self._plenty:
             return None
         seen.told_still = True
-        return Verdict(Outcome.OK, UNPROVEN, _still(name, stayed, guard.feed.told))
+        return Verdict(Outcome.OK, UNPROVEN, trust_words.stays(name, stayed, guard.feed.told))
 
     def _being_turned(self, t: int) -> bool:
         """Whether somebody may have a trimmer in hand: for as long as a runaway rests for it."""
@@ -406,37 +408,8 @@ def _to_nothing(role: Role, value: float, good: float) -> bool:
     return abs(good) > proves and abs(value) < ITS_NOTHING * proves
 
 
-def _fell(name: str, before: str, now: str, alone: str) -> str:
-    return f"{name} went from {before} to {now}{alone}: look whether its clip is off"
-
-
-def _one_side(name: str, stayed: str, other: str, to: str) -> str:
-    return (
-        f"{name} did not follow: {other} came to {to} with the source, and it stayed at {stayed};"
-        " its meter stands still, its clip is off, or its trimmer is right down"
-    )
-
-
-def _still(name: str, stayed: str, source: float) -> str:
-    return (
-        f"{name} has stayed at {stayed} up to a source of {source:.4g} V: its meter stands still,"
-        " its clip is off, or its trimmer is right down"
-    )
-
-
-def _again_and_again(name: str) -> str:
-    return f"{name} gives the very same reply again and again, and its replies differed before"
-
-
-def _by_a_thousand(name: str, before: str, now: str, alone: str) -> str:
-    return (
-        f"{name} went from {before} to {now}, a factor of 1000{alone and f',{alone}'}:"
-        " look at the prefix its meter shows"
-    )
-
-
 _ALONE = (Outcome.SLIPPED, Outcome.FELL)
-_SAYS = {Outcome.SLIPPED: _by_a_thousand, Outcome.FELL: _fell}
+_SAYS = {Outcome.SLIPPED: trust_words.by_a_thousand, Outcome.FELL: trust_words.fell}
 
 
 def _repeated(seen: Seen, t: int) -> bool:
@@ -453,12 +426,3 @@ def _about(ratio: float, factor: float) -> bool:
 def _other_range(ratio: float, before: float | None, reading: Reading) -> bool:
     """Whether the least digit changed, and the value by far more than another least digit explains."""
     return before is not None and reading.resolution not in (None, before) and ratio >= RANGE_STEP
-
-
-def _tell(count: int) -> bool:
-    """The first time, the second, the fourth, the eighth: what goes on does not fill the list."""
-    return count & (count - 1) == 0
-
-
-def _times(count: int) -> str:
-    return "once so far" if count == 1 else f"{count} times so far"

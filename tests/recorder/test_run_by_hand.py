@@ -1,12 +1,13 @@
-"""A hand as off-switch: drilled at the lowest stage, called by an alarm, believed only when the meters agree."""
+"""A run in the hands of a person: what they write down, what they take beside it, and a pedal that is held."""
 
 from collections.abc import Callable
 
 import pytest
-from helpers.rig import LAMP_HIGH, Rig, break_lamp, live, off_event
+from helpers.rig import LAMP_HIGH, Rig, off_event
 from helpers.stand_ins import Switch
-from helpers.watched import LAMP, PLUS
+from helpers.watched import DIRECT, PLUS, plan_text
 
+from benchlog.domain.reading import Function
 from benchlog.domain.stages import State
 from benchlog.errors import BadInput
 from benchlog.recorder import messages
@@ -14,105 +15,85 @@ from benchlog.store import query
 
 Make = Callable[..., Rig]
 
-
-@pytest.fixture
-def by_hand(make: Make) -> Rig:
-    wall = Switch("wall switch", "hand", automatic=False)
-    wall.finds = None
-    return make(wall, traces=(LAMP, PLUS), limits=(LAMP_HIGH,))
+LATCHED = BadInput("foot", "is pressed", "let it go")
 
 
-def goes_dark(rig: Rig) -> None:
-    rig.meters |= {"lamp": 0.0}
+def test_nothing_goes_up_while_a_pedal_is_latched_and_at_the_last_stage_it_goes_off_all_the_same(
+    rig: Rig,
+) -> None:
+    rig.arm()
+    rig.against = LATCHED
+    with pytest.raises(BadInput, match="foot: is pressed"):
+        rig.run.act("next")
+    assert rig.state is State.STANDING
+    rig.against = None
+    rig.go_up(92.0)
+    rig.until_state(State.READY)
+    rig.against = LATCHED
+    with pytest.raises(BadInput, match="foot: is pressed"):
+        rig.run.act("next")
+    assert rig.run.stages.index == 0
+    rig.against = None
+    rig.go_up(230.0)
+    rig.until_state(State.READY)
+    rig.against = LATCHED
+    rig.run.act("next")
+    assert off_event(rig).text == "all stages done"
 
 
-def test_a_unit_that_is_seen_on_counts_as_on_before_anybody_says_so(by_hand: Rig) -> None:
-    by_hand.arm()
-    by_hand.run.act("next")
-    by_hand.answer("set_dial")
-    number = by_hand.prompt("switch_on")
-    by_hand.show(mains=92.0, lamp=18.4, rail=13.8)
-    by_hand.until_state(State.MOVING, State.DWELLING)
-    assert by_hand.outbox.events("on")[0].text == "seen: the unit is on"
-    by_hand.prompts.answer(number, False)
-    assert by_hand.run.guard.feed.on_since is not None
+@pytest.mark.parametrize("automatic", [True, False])
+def test_a_pedal_latched_since_next_was_asked_keeps_the_unit_off(make: Make, automatic: bool) -> None:
+    rig = make(Switch(automatic=automatic))
+    rig.arm()
+    rig.run.act("next")
+    number = rig.prompt("set_dial")
+    rig.against = LATCHED
+    rig.prompts.answer(number, True)
+    assert rig.state is State.STANDING
+    assert rig.switches[0].did == ["prove"]
+    assert rig.outbox.of(messages.Prompt)[-1].kind == "set_dial"
+    assert rig.outbox.events("on")[0].text == "foot: is pressed; let it go."
 
 
-@pytest.mark.parametrize("told", [True, False], ids=["told", "cut"])
-def test_a_unit_that_is_seen_on_after_it_was_told_or_cut_is_no_news(by_hand: Rig, told: bool) -> None:
-    by_hand.arm()
-    by_hand.run.act("next")
-    by_hand.answer("set_dial")
-    number = by_hand.prompt("switch_on")
-    # The watch has looked at the meters, and comes to say so only after somebody else has been heard.
-    if told:
-        by_hand.prompts.answer(number, True)
-    else:
-        by_hand.run.cut("enough")
-    before = by_hand.state
-    by_hand.run._source_did("on", by_hand.clock.now())
-    assert by_hand.state is before
-    assert before is (State.MOVING if told else State.TAIL)
-    assert by_hand.outbox.of(messages.Trip) == []
+def test_a_remark_is_kept_with_its_time(rig: Rig) -> None:
+    with pytest.raises(BadInput, match="note: no run is open"):
+        rig.run.teller.remark("1", "hum")
+    path = rig.arm()
+    rig.run.teller.remark("0192", "hum on the left")
+    rig.close()
+    (kept,) = query.remarks(path)
+    assert (kept.id, kept.text) == ("0192", "hum on the left")
+    assert rig.outbox.events("remark")[0].text == "hum on the left"
 
 
-def test_a_unit_that_is_on_though_nobody_was_asked_is_cut(by_hand: Rig) -> None:
-    by_hand.arm()
-    by_hand.show(mains=230.0, lamp=46.0, rail=35.0)
-    by_hand.until_state(State.TAIL)
-    assert off_event(by_hand).text == "the unit is on, and nobody was asked to switch it on"
-    assert by_hand.bell.sounding
+def test_a_remark_that_took_its_time_stands_where_it_began(rig: Rig) -> None:
+    path = rig.arm()
+    rig.run.teller.remark("1", "at once")
+    rig.run.teller.remark("2", "written long", ago=3000.0)
+    rig.run.teller.remark("3", "nonsense", ago=float("inf"))
+    rig.until(lambda: len(query.remarks(path)) == 3, "the remarks")
+    at = {remark.text: remark.t for remark in query.remarks(path)}
+    assert (at["written long"], at["nonsense"]) == (0, 0)
+    assert at["at once"] > 0
 
 
-def test_the_hand_is_drilled_at_the_lowest_stage(by_hand: Rig) -> None:
-    by_hand.arm()
-    by_hand.go_up(92.0)
-    by_hand.until_state(State.DRILL)
-    assert by_hand.bell.sounding
-    by_hand.answer("switch_off")
-    assert not by_hand.bell.sounding
-    goes_dark(by_hand)
-    by_hand.until(lambda: by_hand.outbox.events("drill"), "the end of the drill")
-    drill = by_hand.outbox.events("drill")[0]
-    assert drill.data["seen"] is True
-    assert drill.text.startswith("drill: off seen after")
-    by_hand.answer("switch_on")
-    by_hand.meters |= {"lamp": 18.4}
-    by_hand.until_state(State.READY)
+def test_no_part_is_taken_with_a_meter_that_watches_nor_in_ohms_beside_a_live_unit(rig: Rig) -> None:
+    with pytest.raises(BadInput, match="lamp watches the unit"):
+        rig.run.check_take("lamp", Function.VOLTS_AC)
+    rig.run.check_take("parts meter", Function.OHMS)
+    rig.arm()
+    with pytest.raises(BadInput, match="ohms is not measured while a run is open"):
+        rig.run.check_take("parts meter", Function.OHMS)
+    for function in (Function.VOLTS_DC, Function.VOLTS_AC):
+        rig.run.check_take("parts meter", function)
 
 
-@pytest.mark.parametrize("yes", [True, False])
-def test_a_drill_that_fails_ends_the_run(by_hand: Rig, yes: bool) -> None:
-    live(by_hand)
-    by_hand.until_state(State.DRILL)
-    by_hand.answer("switch_off", yes=yes)
-    by_hand.until_state(State.TAIL)
-    if yes:
-        assert by_hand.outbox.events("drill")[0].text == "drill: the unit was not seen to go off"
-    assert off_event(by_hand).text == "the off-switch was not seen to work in its drill"
-    assert by_hand.bell.sounding
-
-
-def test_a_cut_in_the_middle_of_a_drill_sounds_on_and_asks_in_earnest(by_hand: Rig) -> None:
-    live(by_hand)
-    by_hand.until_state(State.DRILL)
-    drill = by_hand.prompt("switch_off")
-    by_hand.run.cut("cut by the operator")
-    assert by_hand.bell.sounding
-    with pytest.raises(BadInput):
-        by_hand.prompts.answer(drill, True)
-    assert by_hand.prompt("switch_off") != drill
-    assert by_hand.outbox.of(messages.Prompt)[-1].text == "Switch the unit off now."
-
-
-def test_a_trip_by_hand_sounds_until_the_person_has_switched_off(by_hand: Rig) -> None:
-    path = live(by_hand)
-    break_lamp(by_hand)
-    assert by_hand.bell.sounding
-    goes_dark(by_hand)
-    by_hand.meters["+B"] = None
-    by_hand.answer("switch_off")
-    assert not by_hand.bell.sounding
-    by_hand.until(by_hand.run.closed.is_set, "the end of the tail")
-    by_hand.close()
-    assert query.events(path, "closed")[0].data["told_off"] is True
+def test_a_direct_plan_needs_no_lamp(make: Make) -> None:
+    rig = make(traces=(PLUS,), limits=(), source=DIRECT)
+    assert LAMP_HIGH not in plan_text(PLUS, source=DIRECT)
+    rig.arm()
+    rig.run.act("next")
+    rig.answer("set_dial")
+    rig.show(mains=0.0, lamp=0.0, rail=17.4)
+    # Nobody meters the mains: the person's word ends the move.
+    rig.until(lambda: rig.run.stages.state is State.READY, "the end of the dwell")
