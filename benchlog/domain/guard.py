@@ -212,7 +212,10 @@ class Guard(Situation):
 
     def _settle(self, found: Iterable[Broken]) -> tuple[Broken, ...]:
         """Order what is broken, and let only the first trip of a run through."""
-        ordered = sorted(found, key=lambda broken: broken.action is not Action.TRIP)
+        # A rail on the wrong side is low and apart as well: its sign says more.
+        ordered = sorted(
+            found, key=lambda one: (one.action is not Action.TRIP, one.limit != LimitKind.POLARITY)
+        )
         told: list[Broken] = []
         for broken in ordered:
             if broken.action is Action.TRIP:

@@ -351,6 +351,15 @@ class TestPolarity:
         bench.play(5.0, {"-B": -40.0})
         assert bench.found == []
 
+    def test_of_a_rail_that_is_low_and_of_the_wrong_sign_the_sign_is_told(self) -> None:
+        low = "trace='+B', kind='rail_low', persistence=0.0"
+        bench = watched(PLUS, limits=(low, "trace='+B', kind='polarity'"))
+        bench.at_rest(230.0)
+        bench.play(10.0, {"+B": 40.0})
+        bench.play(2.0, {"+B": -40.0})
+        (trip,) = bench.trips
+        assert "leads" in trip
+
     def test_polarity_does_not_rest_while_the_source_is_moving(self) -> None:
         bench = watched(PLUS, limits=("trace='+B', kind='polarity'",))
         bench.on(23.0)
