@@ -141,7 +141,7 @@ class Finder:
         senses = [Sense.TAKEN] if alone and self._is_part(word) else list(Sense)
         found: list[tuple[str, Flags]] = []
         if days is not None:
-            found.append((f"begun {days.shown}", self._begun(days)))
+            found.append((f"begun {days.said}", self._begun(days)))
         # Of a date that is more than one word the words alone say nothing.
         for sense in senses if " " not in word else ():
             sought = self._visit(word) if sense is Sense.VISIT else word
@@ -150,14 +150,14 @@ class Finder:
         hits = [(name, flags) for name, flags in found if flags.any()]
         if not hits:
             named = (
-                f"begun {days.shown}"
+                f"begun {days.said}"
                 if days is not None
                 else f"no run knows \N{LEFT DOUBLE QUOTATION MARK}{word}\N{RIGHT DOUBLE QUOTATION MARK}"
             )
             return np.zeros(
                 self._count, np.bool_
             ), f"{word}: no run was {named}" if days is not None else named
-        said = ", ".join(f"{name} {np.count_nonzero(flags)}" for name, flags in hits)
+        said = ", ".join(f"{name} ({np.count_nonzero(flags)})" for name, flags in hits)
         return np.logical_or.reduce([flags for _, flags in hits]), f"{word}: {said}"
 
     @staticmethod

@@ -35,6 +35,11 @@ class Days:
         month = _NAMES[self.month - 1] if self.month else ""
         return " ".join(str(part) for part in (self.day, month, self.year) if part)
 
+    @property
+    def said(self) -> str:
+        """The same behind a verb: `in March`, `on 14 March`."""
+        return f"{'on' if self.day else 'in'} {self.shown}"
+
 
 def days_in(words: Sequence[str], today: date) -> tuple[Days, int]:
     """What days the words begin with, and how many of them say so; none of them where they are no days."""

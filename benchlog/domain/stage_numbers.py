@@ -22,6 +22,8 @@ LONGEST_GAP = 30.0
 """Seconds without a reading after which nobody knows whether it stayed."""
 _MOST = 200_000
 """Readings that are looked at one by one; of more, each stretch gives its extremes, which are what counts."""
+FOLLOWS = "follows the mains"
+"""Why a trace has no rule by which it settles."""
 _UP = LIVE - {State.SETTING, State.SWITCHING_ON}
 
 
@@ -100,6 +102,7 @@ class StageRow:
     settled: float | None
     unsettled: str
     result: Result
+    role: Role | None = None
 
 
 def spans(happened: Iterable[Happened], end: float) -> tuple[Span, ...]:
@@ -151,6 +154,7 @@ def _row(span: Span, trace: TraceRead, happened: Sequence[Happened]) -> StageRow
         settled=settled,
         unsettled=unsettled,
         result=_result(span, trace, value, happened),
+        role=trace.role,
     )
 
 
@@ -186,9 +190,9 @@ def settling(t: Floats, value: Floats, since: float, role: Role | None) -> tuple
     numbers = value[np.isfinite(value)]
     rule = _rule(role, float(numbers[-1]) if len(numbers) else 0.0)
     if rule is None:
-        return None, "follows the mains"
+        return None, FOLLOWS
     if not len(numbers) or t[-1] - since < SETTLED_FOR:
-        return None, "too short to tell"
+        return None, "too short"
     from_t = _last_unrest(*_thinned(t, value), *rule)
     if from_t is None or t[-1] - from_t < SETTLED_FOR:
         return None, "not settled"

@@ -51,6 +51,12 @@ class Action(StrEnum):
     TO_WIRING = "to_wiring"
     MUTE = "mute"
     START_RECORDER = "start_recorder"
+    STAGES = "stages"
+    REFERENCE = "reference"
+    TAKE_AWAY = "take_away"
+    DELETE = "delete"
+    RUNS_OF_PART = "runs_of_part"
+    FIND = "find"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +89,7 @@ ALL = (
     About(Action.LIFTED, PARTS, "lifted, or soldered back (typed: step the prefix)", ("*",)),
     About(Action.SKIP, PARTS, "skip (typed: next value)", ("/",)),
     About(Action.NULL_LEADS, PARTS, "null the leads: hold the tips together", ("F9",)),
+    About(Action.RUNS_OF_PART, PARTS, "past runs in which this part was taken", ("Ctrl+R",)),
     About(Action.UP, PARTS, "the part above", ("Up",)),
     About(Action.DOWN, PARTS, "the part below", ("Down",)),
     About(Action.GO, POWER_UP, "do what is offered: next stage, done, prove, begin", ("Enter", "Return")),
@@ -107,6 +114,12 @@ ALL = (
     About(Action.BACK, PAST, "back to the list", ("Backspace",)),
     About(Action.LAST_SECONDS, PAST, "the ten seconds before off", ("5",)),
     About(Action.NOTE, PAST, "a note, marked as written later", ("N",)),
+    About(Action.FIND, PAST, "find runs by words", ("Ctrl+F",)),
+    About(Action.STAGES, PAST, "the run stage by stage, or its graph", ("T",)),
+    About(Action.REFERENCE, PAST, "make it the reference that later plans expect, or no more", ("R",)),
+    About(Action.TAKE_AWAY, PAST, "take away: CSV or a picture", ("A",)),
+    About(Action.DELETE, PAST, "delete the run; it can be brought back", ("Del",)),
+    About(Action.UNDO, PAST, "undo: delete or reference", ("Ctrl+Z",)),
 )
 """The page of all keys, in its order; the number pad's keys are the same as those beside the letters."""
 

@@ -159,7 +159,7 @@ class Look(QObject):
         return DARK if dark else LIGHT
 
     def _apply(self) -> None:
-        self._application.setPalette(_palette(self.theme))
+        self._application.setPalette(palette_of(self.theme))
         self._application.setFont(self.font(15))
         self._application.setStyleSheet(style_sheet(self.theme_names()))
 
@@ -181,7 +181,7 @@ class Look(QObject):
         return {name: getattr(theme, name).name() for name in names}
 
 
-def _palette(theme: Theme) -> QPalette:
+def palette_of(theme: Theme) -> QPalette:
     """The theme for whatever Qt draws by itself."""
     palette = QPalette()
     role = QPalette.ColorRole

@@ -174,6 +174,8 @@ class Current(QWidget):
         self._work, self._hand = work, hand
         self._conditions = Elided(work.look, 14, soft=True)
         self.meter = small_button("another meter")
+        self.runs = small_button("its runs")
+        self.runs.setToolTip("past runs in which this part was taken")
         self._name = Elided(work.look, 42, bold=True)
         self._kind = Elided(work.look, 15, soft=True)
         self._should = label("", wrap=True)
@@ -188,6 +190,7 @@ class Current(QWidget):
     def _lay(self) -> None:
         top = QHBoxLayout()
         top.addWidget(self._conditions, 1)
+        top.addWidget(self.runs)
         top.addWidget(self.meter)
         names = QHBoxLayout()
         names.setSpacing(16)
@@ -227,7 +230,7 @@ class Current(QWidget):
         """Show the part at hand as it stands; `jump` is where a typed jump goes."""
         hand, row = self._hand, self._hand.row
         self.meter.setVisible(len(hand.meters) > 1)
-        for widget in (self.numeral, self.ruler, self._kind, self._conditions, self.caps):
+        for widget in (self.numeral, self.ruler, self._kind, self._conditions, self.caps, self.runs):
             widget.setVisible(row is not None)
         if row is None:
             self._nothing()

@@ -125,6 +125,8 @@ class PartsPage(Page):
         self.field.said.connect(self._said)
         self.field.left.connect(self.setFocus)
         self.current.meter.clicked.connect(hand.next_meter)
+        self.current.runs.clicked.connect(lambda: self.act(Action.RUNS_OF_PART))
+        self.work.show_part.connect(self.show_part)
         self._boards.clicked.connect(hand.next_board_state)
         self._leads.clicked.connect(self.nulling.begin)
         for action, cap in self.current.caps.caps.items():
@@ -281,6 +283,8 @@ class PartsPage(Page):
         """Do what a key asks for: one thing while something is typed, another while nothing is."""
         if action is Action.NULL_LEADS:
             self.nulling.begin()
+        elif action is Action.RUNS_OF_PART:
+            self._find_runs()
         elif action in (Action.UP, Action.DOWN):
             self._go(self.hand.at + (1 if action is Action.DOWN else -1))
         elif action is Action.OVER_RANGE or self.entry.active:
@@ -298,6 +302,21 @@ class PartsPage(Page):
         else:
             return False
         return True
+
+    def _find_runs(self) -> None:
+        """Past runs in which the part at hand was taken."""
+        unit = self.work.shelf.unit
+        if self.hand.row is not None and unit is not None:
+            self.work.find_runs.emit(f"{self.hand.row.designator} taken {unit.name}")
+
+    def show_part(self, part: str, designator: str) -> None:
+        """Go to a part by its id, where its unit is at hand."""
+        at = next((i for i, row in enumerate(self.hand.book.rows) if row.line.part.id == part), None)
+        if at is None:
+            self.work.say(f"{designator} is a part of another unit: take that one in hand first.")
+            return
+        self.work.go_to.emit(self.title)
+        self._go(at)
 
     def _enter(self) -> None:
         if self.hand.held is not None:

@@ -1,7 +1,8 @@
 """One past run: how it ended, its graph, its numbers, what happened, and the notes."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 
 from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
@@ -16,6 +17,8 @@ from PySide6.QtWidgets import (
 )
 
 from benchlog.domain.offproof import CutOutcome
+from benchlog.domain.stage_numbers import StageRow
+from benchlog.store import run_stages
 from benchlog.window import words
 from benchlog.window.closer import closer_look
 from benchlog.window.elided import Elided
@@ -24,9 +27,11 @@ from benchlog.window.graph_scene import of_the_past, scene_of
 from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import PAST, Action
 from benchlog.window.page import label
+from benchlog.window.past_acts import PastActs
 from benchlog.window.past_numbers import Numbers
 from benchlog.window.past_row import PastRow, clock
 from benchlog.window.past_run import PastRun
+from benchlog.window.past_stages import StageTable
 from benchlog.window.past_told import ToldList
 from benchlog.window.points import Points
 from benchlog.window.shapes import Mark, Shape
@@ -39,6 +44,8 @@ BEFORE, AFTER = 10.0, 2.0
 AROUND = 10.0
 """Seconds shown to either side of a line of what happened."""
 GRAPH, NUMBERS, TOLD = "graph", "numbers", "what happened"
+REFERENCE = "reference \N{MIDDLE DOT} "
+"""Before the ending of a run that a person made the reference of its unit."""
 WIDEST = 16_777_215
 _CAPS = {Action.BACK: "the list", Action.LAST_SECONDS: "ten seconds before off", Action.NOTE: "a note"}
 
@@ -62,7 +69,7 @@ class PastDetail(QWidget):
     back = Signal()
     noted = Signal(str, float)
 
-    def __init__(self, work: Work) -> None:
+    def __init__(self, work: Work, found: Callable[[], Sequence[PastRow]]) -> None:
         super().__init__()
         self._work = work
         self.run: PastRun | None = None
@@ -79,6 +86,11 @@ class PastDetail(QWidget):
         self.graph = RunGraph(work.look)
         self.graph.wanted.connect(self._look_closer)
         self.numbers = Numbers(work.look)
+        self.stages = StageTable(work.look)
+        self.acts = PastActs(work, found)
+        self.acts.asked_stages.connect(self._toggle_stages)
+        self._by_stage = False
+        self.stages_shown: tuple[StageRow, ...] = ()
         self.told = ToldList(work.look)
         self.told.went_to.connect(self._go_to)
         self.notes_only = QPushButton("notes only")
@@ -154,6 +166,7 @@ class PastDetail(QWidget):
         self._panes.setContentsMargins(0, 0, 0, 0)
         self._panes.setSpacing(18)
         self._panes.addWidget(self.graph, 1)
+        self._panes.addWidget(self.stages, 1)
         self._panes.addWidget(self._side)
         keys = QHBoxLayout()
         keys.setSpacing(8)
@@ -175,6 +188,7 @@ class PastDetail(QWidget):
         column.addWidget(self.tabs)
         column.addWidget(self._body, 1)
         column.addStretch(0)
+        column.addWidget(self.acts)
         column.addLayout(keys)
         self._column = column
 
@@ -186,12 +200,14 @@ class PastDetail(QWidget):
         for widget in (self.mark, self.name, self.ending, self.about, self.unproven):
             widget.hide()
         self.says.setText(text)
+        self.acts.show_run(None, None)
         self._arrange()
 
     def show_problem(self, row: PastRow) -> None:
         """Show why a file cannot be opened."""
         self.show_nothing("")
         self.row = row
+        self.acts.show_run(None, row)
         self._show_head(row, "", "")
         self.says.setText(f"The file {row.line.problem}.")
         self._arrange()
@@ -199,6 +215,7 @@ class PastDetail(QWidget):
     def show_run(self, run: PastRun, row: PastRow, around: float | None = None) -> None:
         """Open a run: all of it, or the seconds around a moment."""
         self.run, self.row = run, row
+        self._by_stage = False
         self._end_note()
         self.notes_only.setChecked(False)
         self.told.setCurrentIndex(QModelIndex())
@@ -211,6 +228,17 @@ class PastDetail(QWidget):
             self.graph.show_all()
         else:
             self._show_before(around)
+
+    def say_row(self, row: PastRow | None) -> None:
+        """The list has been read anew: the open run may be a reference now, or none any more."""
+        if (
+            row is not None
+            and self.run is not None
+            and self.row is not None
+            and row.chosen != self.row.chosen
+        ):
+            self.row = replace(self.row, chosen=row.chosen)
+            self._show_rest(self.run, self.row)
 
     def grow(self, run: PastRun, row: PastRow) -> None:
         """The same run a little later: add what has come since."""
@@ -249,6 +277,7 @@ class PastDetail(QWidget):
         empty = not any(trace.count for trace in run.traces)
         nothing = "Nothing was read in this run." if empty and not run.live else ""
         self.says.setText(" ".join(filter(None, (run.plan_problem, nothing))))
+        self.acts.show_run(run, row)
         self.numbers.show_run(run)
         self.told.show_lines(run.told)
         notes = sum(line.note for line in run.told)
@@ -261,7 +290,7 @@ class PastDetail(QWidget):
         self.mark.show_shape(row.shape)
         self.name.say(row.plan if row.readable else row.file.name)
         reason = f": {row.reason}" if row.readable and row.reason else ""
-        self.ending.setText(f"{row.ending}{reason}")
+        self.ending.setText(f"{REFERENCE if row.chosen else ''}{row.ending}{reason}")
         self.ending.setFont(self._work.look.font(16, bold=True))
         self.about.setText(about)
         for widget in (self.mark, self.name, self.ending):
@@ -295,8 +324,11 @@ class PastDetail(QWidget):
         self.says.setVisible(bool(self.says.text()))
         self.tabs.setVisible(there and not beside)
         self._body.setVisible(there)
-        self.graph.setVisible(beside or self._tab == GRAPH)
-        self._side.setVisible(beside or self._tab != GRAPH)
+        first = beside or self._tab == GRAPH
+        self.graph.setVisible(first and not self._by_stage)
+        self.stages.setVisible(first and self._by_stage)
+        # The table has every number that stands at its side, and needs the room.
+        self._side.setVisible(not self._by_stage if beside else self._tab != GRAPH)
         self.numbers.setVisible(beside or self._tab == NUMBERS)
         self._events.setVisible(beside or self._tab == TOLD)
         self._side.setMaximumWidth(max(340, self.numbers.minimumWidth()) if beside else WIDEST)
@@ -307,6 +339,29 @@ class PastDetail(QWidget):
         self._column.setStretch(self._column.indexOf(self._body) + 1, 0 if there else 1)
 
     # --- what a person does --------------------------------------------------------------------------
+
+    def _toggle_stages(self) -> None:
+        """The table in the graph's place, read when it is asked for; and back."""
+        run = self.run
+        if run is None:
+            return
+        self._by_stage = not self._by_stage
+        self._turn_to(GRAPH)
+        if self._by_stage:
+            self._show_stages(run.file, ())
+            self._work.shelf.read(
+                lambda _: run_stages.stages(run.file),
+                lambda rows: self._show_stages(run.file, rows),
+                self._work.say_error,
+                owner=self,
+                key="stages",
+                says="Reading the run stage by stage",
+            )
+
+    def _show_stages(self, file: Path, rows: Sequence[StageRow]) -> None:
+        if self.run is not None and self.run.file == file:
+            self.stages_shown = tuple(rows)
+            self.stages.show_run(rows)
 
     @property
     def reads_told(self) -> bool:
@@ -323,6 +378,7 @@ class PastDetail(QWidget):
             self._show_before(self.run.off_at)
 
     def _show_before(self, t: float) -> None:
+        self._by_stage = False
         self._turn_to(GRAPH)
         self.graph.show_range(max(0.0, t - BEFORE), t + AFTER)
 
@@ -360,7 +416,7 @@ class PastDetail(QWidget):
 
 def _about(run: PastRun, row: PastRow) -> str:
     """The line below: unit, when, how long, how the off-switch stood, how fast its time went."""
-    parts = [row.unit or "no unit", row.when]
+    parts = [row.unit or "no unit", *([f"visit {row.visit:04}"] if row.visit else []), row.when]
     if run.live:
         parts.append(f"{clock(run.length)} so far")
     elif run.length:

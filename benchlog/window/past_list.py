@@ -29,7 +29,9 @@ from benchlog.domain.sought import Found
 from benchlog.window import shapes, words
 from benchlog.window.look import Look
 from benchlog.window.page import label
+from benchlog.window.past_bin import BinLine
 from benchlog.window.past_row import Listed, PastRow
+from benchlog.window.work import Work
 
 Index = QModelIndex | QPersistentModelIndex
 ROW = Qt.ItemDataRole.UserRole
@@ -61,7 +63,9 @@ class RunModel(QAbstractListModel):
         if role == ROW:
             return row
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
-            return ", ".join(filter(None, (row.ending, row.when, row.unit, row.plan, row.lasted, row.reason)))
+            chosen = "reference" if row.chosen else ""
+            texts = (chosen, row.ending, row.when, row.unit, row.plan, row.lasted, row.reason)
+            return ", ".join(filter(None, texts))
         if role == Qt.ItemDataRole.ToolTipRole:
             return row.reason
         return None
@@ -140,7 +144,7 @@ class RunDelegate(QStyledItemDelegate):
         texts: tuple[tuple[str, str, QColor], ...] = (
             (row.ending, row.when, theme.ink),
             (row.plan if row.readable else "", row.lasted, theme.ink),
-            (row.unit or ("no unit" if row.readable else ""), "", theme.soft),
+            (row.unit or ("no unit" if row.readable else ""), "reference" if row.chosen else "", theme.soft),
             (row.reason, "", theme.soft),
         )
         if not row.readable:
@@ -173,8 +177,9 @@ class RunList(QWidget):
     moved = Signal(object)
     chosen = Signal(object)
 
-    def __init__(self, look: Look) -> None:
+    def __init__(self, work: Work) -> None:
         super().__init__()
+        look = work.look
         self.model = RunModel()
         self.view = QListView()
         self.view.setModel(self.model)
@@ -193,6 +198,7 @@ class RunList(QWidget):
             "Each one narrows."
         )
         self.says = label(rank="soft", wrap=True)
+        self.bin = BinLine(work)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(8)
@@ -200,6 +206,7 @@ class RunList(QWidget):
         column.addWidget(self.field)
         column.addWidget(self.says)
         column.addWidget(self.view, 1)
+        column.addWidget(self.bin)
         self.field.textChanged.connect(self._seek)
         self.field.returnPressed.connect(self._take_first)
         self.view.clicked.connect(lambda index: self.chosen.emit(index.data(ROW)))
@@ -218,6 +225,7 @@ class RunList(QWidget):
         at = self.view.verticalScrollBar().value()
         self._quiet = True
         self.model.show_rows(listed)
+        self.bin.show_binned(listed.binned)
         self.stand_on(current)
         self._quiet = False
         self.view.verticalScrollBar().setValue(at)

@@ -50,8 +50,8 @@ class PastPage(Page):
         self._to_newest = True
         """Whether the newest run is to be opened as soon as the list is read."""
         self._loading = False
-        self.list = RunList(work.look)
-        self.detail = PastDetail(work)
+        self.list = RunList(work)
+        self.detail = PastDetail(work, lambda: self.list.model.rows)
         self._levels = LevelsKeeper(work)
         self._line = line(upright=True)
         row = QHBoxLayout(self)
@@ -67,6 +67,8 @@ class PastPage(Page):
         self.list.moved.connect(self._moved)
         self.list.chosen.connect(self._chosen)
         self.detail.back.connect(self._back)
+        self.detail.acts.gone.connect(self._gone)
+        work.find_runs.connect(self.find_runs)
         self.detail.noted.connect(self._note)
         work.shelf.opened.connect(self.refresh)
         work.shelf.edited.connect(self._edited)
@@ -123,6 +125,7 @@ class PastPage(Page):
 
     def _listed(self, listed: Listed) -> None:
         self.list.show_rows(listed, self._open)
+        self.detail.say_row(next((row for row in listed.rows if row.file == self._open), None))
         shown = self.list.model.rows
         if shown and self._to_newest and self._here:
             self._to_newest = False
@@ -174,6 +177,22 @@ class PastPage(Page):
         self._load(path, around)
         self._in_detail = True
         self._arrange()
+
+    def find_runs(self, sought: str) -> None:
+        """Show the runs that these words find; other pages ask for it."""
+        self.work.go_to.emit(self.title)
+        self._in_detail = False
+        self._arrange()
+        self.list.field.setText(sought)
+
+    def _gone(self) -> None:
+        """The open run was deleted: on to the newest that is left."""
+        self._open = None
+        self._to_newest = True
+        self._in_detail = False
+        self.detail.show_nothing("")
+        self._arrange()
+        self.list.view.setFocus()
 
     def _moved(self, row: PastRow) -> None:
         if self.beside:
@@ -276,7 +295,12 @@ class PastPage(Page):
         if action is Action.NOTE:
             self.detail.begin_note()
             return True
-        return False
+        if action is Action.FIND:
+            self._back()
+            self.list.field.setFocus()
+            self.list.field.selectAll()
+            return True
+        return self.detail.acts.act(action)
 
     def typed(self, event: QKeyEvent) -> bool:
         """The graph's keys do in the whole page, but where lines of text are walked through."""

@@ -8,6 +8,7 @@ from benchlog.domain.offproof import CutOutcome
 from benchlog.domain.sought import Finder
 from benchlog.domain.trace import SECOND
 from benchlog.store import query
+from benchlog.store.bin import Binned, binned
 from benchlog.store.ids import utc_moment
 from benchlog.store.index import line_of
 from benchlog.store.records import Ending, SessionLine, State
@@ -93,17 +94,18 @@ class PastRow:
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """Every run of a library, newest first, and how they are found by words."""
+    """Every run of a library, newest first, how they are found by words, and those that were deleted."""
 
     rows: tuple[PastRow, ...] = ()
     finder: Finder = Finder(())
+    binned: tuple[Binned, ...] = ()
 
 
 def read_rows(library: Path) -> Listed:
     """Every run of a library, made ready to be looked through."""
     facts = run_facts(library)
     rows = tuple(_row(line, facts) for line in query.sessions(library))
-    return Listed(rows, Finder(findables([(row.line, row.ending) for row in rows], facts)))
+    return Listed(rows, Finder(findables([(row.line, row.ending) for row in rows], facts)), binned(library))
 
 
 def row_of(library: Path, run: PastRun) -> PastRow:

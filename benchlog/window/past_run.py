@@ -151,10 +151,7 @@ class PastRun:
     def told(self) -> tuple[Told, ...]:
         """What happened and what was noted, in time."""
         lines = [event_words.told(event) for event in self.events]
-        lines += [
-            Told(note.t / SECOND, f"{note.text} (written later)" if note.late else note.text, note=True)
-            for note in self.remarks
-        ]
+        lines += [Told(note.t / SECOND, _written(note), note=True) for note in self.remarks]
         return tuple(sorted(lines, key=lambda line: line.t))
 
     @property
@@ -180,7 +177,12 @@ class PastRun:
             for event in self.events
             if event.kind in kinds and not (tripped and event.kind == "off")
         ]
-        return (*found, *(Note(note.t / SECOND, note.text, "note") for note in self.remarks))
+        return (*found, *(Note(note.t / SECOND, _written(note), "note") for note in self.remarks))
+
+
+def _written(note: RemarkRow) -> str:
+    """A note as it is shown wherever it is: one written after the close says so."""
+    return f"{note.text} (written later)" if note.late else note.text
 
 
 # --- reading ---------------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ T = TypeVar("T")
 
 
 class Shelf(QObject):
-    """A library folder, its two threads, and which unit, visit and round are at hand.
+    """A library folder, its threads, and which unit, visit and round are at hand.
 
     `opened` when it can be written to, `chosen` when another unit, visit or round is at hand, `edited` after
     every act, `troubled` with errors nobody else hears, `waiting` with the words for what takes long.
@@ -37,7 +37,8 @@ class Shelf(QObject):
         self._held: list[Callable[[], None]] | None = []
         self._writing = Worker("library")
         self._reading = Worker("history")
-        for worker in (self._writing, self._reading):
+        self._away = Worker("taking away")
+        for worker in (self._writing, self._reading, self._away):
             worker.troubled.connect(self.troubled)
             worker.waiting.connect(self.waiting)
 
@@ -134,6 +135,17 @@ class Shelf(QObject):
         """Read a file that is not the library's, or parse one with its profiles."""
         self._reading.do(work, then, failed, owner=owner, key=key, says=says)
 
+    def take_away(
+        self,
+        work: Callable[[], T],
+        then: Callable[[T], None],
+        failed: Callable[[BenchlogError], None] | None = None,
+        *,
+        owner: QObject | None = None,
+    ) -> None:
+        """Write files for a person, which may take long: in a thread of its own, so that nothing else waits."""
+        self._away.do(work, then, failed, owner=owner)
+
     def choose(self, unit: Unit | None, visit: Visit | None, round_: Round | None = None) -> None:
         """Take another unit, visit and round in hand."""
         self.unit, self.visit, self.round = unit, visit, round_
@@ -150,3 +162,4 @@ class Shelf(QObject):
         self._writing.do(let_go)
         self._writing.close()
         self._reading.close()
+        self._away.close()

@@ -2,6 +2,7 @@
 
 import json
 import sys
+import tempfile
 import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -15,9 +16,14 @@ from benchlog.store.ids import utc_text
 from benchlog.store.index import words_of
 from benchlog.store.records import Ending, SessionLine, State
 from benchlog.store.run_facts import RunFacts, TakenPart, UnitFacts, findables
+from benchlog.window.keys import Keys
+from benchlog.window.link import Link
 from benchlog.window.look import Look
 from benchlog.window.past_list import RunList
 from benchlog.window.past_row import Listed, PastRow
+from benchlog.window.runner import Runner
+from benchlog.window.shelf import Shelf
+from benchlog.window.work import Work
 
 UNITS, PARTS, WORDS = 40, 400, 300
 """So many units with so many parts each, and so many words written in each run."""
@@ -29,7 +35,8 @@ def main() -> None:
     count = int(sys.argv[1])
     application = QApplication(["keys"])
     listed = _listed(count)
-    runs = RunList(Look(application, "light"))
+    folder = Path(tempfile.mkdtemp())
+    runs = RunList(Work(Look(application, "light"), Keys(), Runner(Link()), Shelf(folder)))
     runs.resize(300, 800)
     runs.show_rows(listed, listed.rows[0].file)
     runs.show()

@@ -64,8 +64,8 @@ def test_words_narrow_together(typed: str, places: tuple[int, ...]) -> None:
 def test_it_is_said_where_each_word_stands_and_how_often() -> None:
     found = Finder(RUNS).find("lamp march", TODAY)
     assert found.understood == (
-        "lamp: plan 1, in what was written or happened 1",
-        "march: begun March 3",
+        "lamp: plan (1), in what was written or happened (1)",
+        "march: begun in March (3)",
     )
     assert found.problems == ()
 
@@ -83,7 +83,7 @@ def test_a_part_is_not_the_beginning_of_another_once_there_is_one_of_that_name()
         ("2026-13", "2026-13: there is no month 13"),
         ("30 february", "30 february: there is no day 30 in February"),
         ("3/4/2026", "3/4/2026: could be 3 April or 4 March: name the month"),
-        ("july", "july: no run was begun July"),
+        ("july", "july: no run was begun in July"),
         ("hall 2025", "no run has all of these together"),
     ],
 )

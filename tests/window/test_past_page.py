@@ -362,7 +362,7 @@ def test_words_in_the_field_sift_the_list_and_say_what_they_were_understood_as(
     qtbot.keyClicks(page.list.field, "lamp tripped")
     assert [row.file for row in page.list.model.rows] == [old]
     assert page.list.says.text() == (
-        "1 run of 2: lamp: plan 2, in what was written or happened 1 · tripped: how it ended 1"
+        "1 run of 2: lamp: plan (2), in what was written or happened (1) · tripped: how it ended (1)"
     )
     qtbot.keyClick(page.list.field, Qt.Key.Key_Return)
     wait_for(page, old, qtbot)

@@ -192,7 +192,7 @@ def test_an_off_without_a_trip_a_warning_and_notes_are_flagged(library: Path) ->
     assert sorted((flag.t, flag.kind, flag.text) for flag in run.flags) == [
         (2.0, "warn", "sink L is warm"),
         (3.0, "note", "it hums"),
-        (4.0, "note", "it was the bulb"),
+        (4.0, "note", "it was the bulb (written later)"),
         (5.0, "off", "off"),
     ]
     notes = [line.text for line in run.told if line.note]

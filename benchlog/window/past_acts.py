@@ -1,0 +1,210 @@
+"""What is done with an open past run: reference, take away, delete, undo; and the parts that were taken in it."""
+
+from collections.abc import Callable, Sequence
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+
+from benchlog.domain.designator import natural
+from benchlog.errors import BadInput, BenchlogError
+from benchlog.store import bin as deleted
+from benchlog.store import good_run, run_facts
+from benchlog.store.library import Library
+from benchlog.store.run_facts import TakenPart
+from benchlog.window.keys import PAST, Action
+from benchlog.window.page import label
+from benchlog.window.parts_current import small_button
+from benchlog.window.past_row import PastRow
+from benchlog.window.past_run import PastRun
+from benchlog.window.past_take import TakeAway
+from benchlog.window.work import Work
+
+_MOST_PARTS = 8
+"""Parts that are named one by one; of more, how many."""
+_DOES = {
+    Action.STAGES: "by stage",
+    Action.REFERENCE: "make it the reference",
+    Action.TAKE_AWAY: "take away",
+    Action.DELETE: "delete",
+    Action.UNDO: "undo",
+}
+
+
+class PastActs(QWidget):
+    """Small buttons with their keys below the open run; `gone` when it was deleted, `asked_stages` for its table."""
+
+    gone = Signal()
+    asked_stages = Signal()
+
+    def __init__(self, work: Work, found: Callable[[], Sequence[PastRow]]) -> None:
+        super().__init__()
+        self._work = work
+        self._run: PastRun | None = None
+        self._row: PastRow | None = None
+        self._even_reference = False
+        self.parts: tuple[TakenPart, ...] = ()
+        self.buttons = {action: small_button(does) for action, does in _DOES.items()}
+        for action, button in self.buttons.items():
+            button.clicked.connect(lambda _=False, action=action: self.act(action))
+        self.question = label(rank="danger", wrap=True)
+        self.question.hide()
+        self.take_away = TakeAway(work, found)
+        self.take_away.hide()
+        self._taken = QWidget()
+        self._taken_row = QHBoxLayout(self._taken)
+        self._taken_row.setContentsMargins(0, 0, 0, 0)
+        self._taken_row.setSpacing(5)
+        row = QHBoxLayout()
+        row.setSpacing(5)
+        for button in self.buttons.values():
+            row.addWidget(button)
+        row.addStretch(1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        column.addWidget(self._taken)
+        column.addWidget(self.take_away)
+        column.addWidget(self.question)
+        column.addLayout(row)
+        work.keys_changed.connect(self._name)
+        self.show_run(None, None)
+
+    # --- what it shows -------------------------------------------------------------------------------
+
+    def show_run(self, run: PastRun | None, row: PastRow | None) -> None:
+        """Another run is open, the same one a little later, or none; a file nobody can read has its row alone."""
+        same = row is not None and self._row is not None and row.file == self._row.file
+        self._run, self._row = run, row
+        if not same:
+            self._ask("")
+            self.take_away.hide()
+            self._show_parts(())
+        if run is not None:
+            self._read_parts(run)
+        self._name()
+
+    def _name(self) -> None:
+        chosen = self._row is not None and self._row.chosen
+        live = self._row is not None and self._row.live
+        for action, button in self.buttons.items():
+            does = "no reference any more" if action is Action.REFERENCE and chosen else _DOES[action]
+            key = self._work.keys.name(action, PAST)
+            button.setText(f"{does} ({key})" if key else does)
+            button.setAccessibleName(does)
+            needs_run = action not in (Action.UNDO, Action.DELETE)
+            button.setEnabled(
+                self._run is not None if needs_run else action is Action.UNDO or self._row is not None
+            )
+        self.buttons[Action.DELETE].setEnabled(self._row is not None and not live)
+
+    def _ask(self, text: str, *, even_reference: bool = False) -> None:
+        self._even_reference = even_reference
+        self.question.setText(text)
+        self.question.setVisible(bool(text))
+
+    # --- what is done --------------------------------------------------------------------------------
+
+    def act(self, action: Action) -> bool:
+        """Do what a key or a button asks for."""
+        if action is Action.STAGES:
+            if self._run is not None:
+                self.asked_stages.emit()
+        elif action is Action.REFERENCE:
+            self._choose()
+        elif action is Action.TAKE_AWAY:
+            if self._run is not None and self._row is not None:
+                self.take_away.begin(self._run, self._row)
+        elif action is Action.DELETE:
+            self._delete()
+        elif action is Action.UNDO:
+            self._undo()
+        else:
+            return False
+        return True
+
+    def _choose(self) -> None:
+        run, row = self._run, self._row
+        if run is None or row is None:
+            return
+        change = good_run.let_go if row.chosen else good_run.choose
+        said = (
+            "is no reference any more"
+            if row.chosen
+            else "is the reference that later plans of its unit expect"
+        )
+        self._edit(
+            lambda library: change(library, run.file),
+            lambda _: self._work.say(f"The run of {row.when} {said}."),
+        )
+
+    def _delete(self) -> None:
+        row = self._row
+        if row is None or row.live:
+            return
+        even = self._even_reference
+
+        def refused(error: BenchlogError) -> None:
+            if isinstance(error, BadInput) and "is the reference" in error.problem and not even:
+                key = self._work.keys.name(Action.DELETE, PAST)
+                what = "This run is the reference that later plans of its unit expect."
+                self._ask(f"{what} {key} again deletes it all the same.", even_reference=True)
+            else:
+                self._work.say_error(error)
+
+        def done(_label: str) -> None:
+            self._ask("")
+            back = self._work.keys.name(Action.UNDO, PAST)
+            self._work.say(f"The run of {row.when} is deleted. {back} brings it back, also later.")
+            self.gone.emit()
+
+        self._edit(lambda library: deleted.delete(library, [row.file], even_reference=even), done, refused)
+
+    def _undo(self) -> None:
+        def done(label: str) -> None:
+            self._work.say(f"Taken back: {label}." if label else "There is nothing to take back.")
+
+        self._edit(deleted.undo_of_runs, done)
+
+    def _edit(
+        self,
+        work: Callable[[Library], object],
+        then: Callable[..., None],
+        failed: Callable[[BenchlogError], None] | None = None,
+    ) -> None:
+        self._work.shelf.edit(work, then, failed or self._work.say_error, owner=self)
+
+    # --- parts taken in it ---------------------------------------------------------------------------
+
+    def _read_parts(self, run: PastRun) -> None:
+        id_ = run.state.head.id
+        self._work.shelf.read(
+            lambda library: run_facts.taken_in(library, id_),
+            self._show_parts,
+            owner=self,
+            key="parts of a run",
+        )
+
+    def _show_parts(self, parts: Sequence[TakenPart]) -> None:
+        found = tuple(sorted(parts, key=lambda part: natural(part.designator)))
+        if found == self.parts and self._taken_row.count():
+            return
+        self.parts = found
+        while (item := self._taken_row.takeAt(0)) is not None:
+            widget = item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        self._taken.setVisible(bool(found))
+        self._taken_row.addWidget(label("parts taken", "soft"))
+        for part in found[:_MOST_PARTS]:
+            self._taken_row.addWidget(self._part(part))
+        if len(found) > _MOST_PARTS:
+            self._taken_row.addWidget(label(f"and {len(found) - _MOST_PARTS} more", "soft"))
+        self._taken_row.addStretch(1)
+
+    def _part(self, part: TakenPart) -> QPushButton:
+        button = small_button(part.designator)
+        button.setToolTip("to this part")
+        button.setEnabled(bool(part.part))
+        button.clicked.connect(lambda _=False: self._work.show_part.emit(part.part, part.designator))
+        return button
