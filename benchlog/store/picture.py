@@ -23,6 +23,10 @@ _LEVEL = (
     " FROM json_each(?) AS part CROSS JOIN level WHERE level.trace = ? AND level.level = ?"
     " AND first_t >= json_extract(part.value, '$[0]') AND first_t <= json_extract(part.value, '$[1]')"
 )
+_COVERING = (
+    "SELECT first_t, last_t FROM level WHERE trace = ? AND level = ? AND first_t <= ?"
+    " ORDER BY first_t DESC LIMIT 1"
+)
 _READING = (
     "SELECT t, ifnull(reading.value, 9e999) FROM json_each(?) AS part CROSS JOIN reading WHERE reading.trace = ?"
     " AND t >= json_extract(part.value, '$[0]') AND t <= json_extract(part.value, '$[1]')"
@@ -149,7 +153,13 @@ def _items(connection: sqlite3.Connection, trace: int, ends: Range, width: float
     ).fetchone()
     kept, ranges = [_none()], [ends]
     for level in range(top, 0, -1):
-        found = _buckets(connection, trace, level, ranges, start)
+        covering = connection.execute(_COVERING, (trace, level, start)).fetchone()
+        if covering is not None and covering[1] >= stop:
+            ranges = [covering]  # all of it lies in one bucket, as it does on the way down to a short stretch
+            continue
+        if covering is not None and ranges[0][0] <= start:
+            ranges[0] = (min(ranges[0][0], covering[0]), ranges[0][1])
+        found = _buckets(connection, trace, level, ranges)
         found = found.only((found.last_t >= start) & (found.first_t <= stop))
         opened = (found.last_t - found.first_t > width) | (found.first_t <= start) | (found.last_t >= stop)
         kept.append(found.only(~opened))
@@ -176,18 +186,9 @@ def _below(last: Range, found: Items, opened: Flags) -> list[Range]:
     return ranges
 
 
-def _buckets(
-    connection: sqlite3.Connection, trace: int, level: int, ranges: list[Range], start: int
-) -> Items:
-    """The buckets of a level that begin in some ranges, and the one in which the first range begins."""
-    (covering,) = connection.execute(
-        "SELECT max(first_t) FROM level WHERE trace = ? AND level = ? AND first_t <= ?",
-        (trace, level, start),
-    ).fetchone()
-    first = ranges[0]
-    if covering is not None and first[0] <= start:
-        first = (min(first[0], covering), first[1])
-    cursor = connection.execute(_LEVEL, (json.dumps([first, *ranges[1:]]), trace, level))
+def _buckets(connection: sqlite3.Connection, trace: int, level: int, ranges: list[Range]) -> Items:
+    """The buckets of a level that begin in some ranges."""
+    cursor = connection.execute(_LEVEL, (json.dumps(ranges), trace, level))
     found = np.fromiter(cursor, dtype=_BUCKET)
     count = np.full(len(found), FACTOR**level)
     none = found["n"] == 0

@@ -1,5 +1,6 @@
 """A stretch of a run's file as points for the graph; called off the GUI thread. No Qt."""
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from benchlog.domain.detail import Picture
@@ -9,14 +10,17 @@ from benchlog.store.picture import pictures
 from benchlog.window.points import Points
 
 
-def closer_look(file: Path, t0: float, t1: float, columns: int) -> dict[str, Points]:
+def closer_look(
+    file: Path, t0: float, t1: float, columns: int, rows: Mapping[str, int] | None = None
+) -> dict[str, Points]:
     """What a session file shows from one plan second to another in so many columns, by trace.
 
-    A trace that two of its rows name is the newer one.
+    `rows` are the numbers of its traces where they are known.
     """
-    rows = query.traces(file)
-    found = pictures(file, [row.id for row in rows], round(t0 * SECOND), round(t1 * SECOND), columns)
-    return {row.name: points_of(found[row.id]) for row in rows}
+    if rows is None:
+        rows = {row.name: row.id for row in query.traces(file)}
+    found = pictures(file, rows.values(), round(t0 * SECOND), round(t1 * SECOND), columns)
+    return {name: points_of(found[row]) for name, row in rows.items()}
 
 
 def points_of(found: Picture) -> Points:

@@ -260,12 +260,14 @@ class PastDetail(QWidget):
         if run is None:
             return
 
+        rows = {trace.plan.name: trace.row for trace in run.traces}
+
         def closer(found: dict[str, Points]) -> None:
             if self.run is not None and self.run.file == run.file:
                 self.graph.look_closer(t0, t1, found)
 
         self._work.shelf.read(
-            lambda _: closer_look(run.file, t0, t1, columns),
+            lambda _: closer_look(run.file, t0, t1, columns, rows),
             closer,
             owner=self.graph,
             key="past run, closer",

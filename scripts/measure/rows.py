@@ -9,6 +9,7 @@ from measure import (
     dying,
     faults,
     finding,
+    long_runs,
     losing,
     mixed,
     parts,
@@ -48,6 +49,8 @@ ROWS: dict[str, tuple[Row, str]] = {
     "window": (window.started, "start to a window that can be used, beside a bare one"),
     "frames": (window.drawn, "a picture of a live graph"),
     "find": (finding.typed, "a key in the field over 5,000 past runs"),
+    "long": (long_runs.opened, "a kept run of ten million readings: first picture, zooming and pulling"),
+    "soak": (long_runs.soaked, "the same of a simulated week"),
     "demos": (demos.times, "the demo's examples and faults, wall seconds"),
 }
 
