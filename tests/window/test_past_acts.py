@@ -7,7 +7,7 @@ import pytest
 from helpers.kept import begin
 from helpers.plans import short_plan
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtWidgets import QPushButton, QToolButton
 from pytestqt.qtbot import QtBot
 
 from benchlog.domain.kind import Kind
@@ -96,6 +96,31 @@ def is_open(page: PastPage, name: str, qtbot: QtBot) -> None:
 
 def undo(page: PastPage, qtbot: QtBot) -> None:
     qtbot.keyClick(page.list.view, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+
+
+def test_words_in_the_field_sift_the_list_and_say_what_they_were_understood_as(
+    work: Work, qtbot: QtBot, made: Made
+) -> None:
+    _, page, _ = made
+    new, old = listed(page)
+    runs, field = page.list, page.list.field
+    assert not runs.says.isVisible()
+    qtbot.keyClick(runs.view, Qt.Key.Key_F, Qt.KeyboardModifier.ControlModifier)
+    assert field.hasFocus()
+    qtbot.keyClicks(field, "lam hall 2026-11-01")
+    assert listed(page) == [old]
+    assert runs.says.text() == (
+        "1 run of 2: lam: plan (2) \u00b7 hall: unit (2) \u00b7 2026-11-01: begun on 1 November 2026 (1)"
+    )
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    is_open(page, old, qtbot)
+    field.setText("hums november")
+    assert listed(page) == [new, old]
+    field.setText("no such thing")
+    assert runs.says.text().endswith("no run knows \u201csuch\u201d \u00b7 no run knows \u201cthing\u201d")
+    qtbot.mouseClick(field.findChildren(QToolButton)[0], Qt.MouseButton.LeftButton)
+    assert listed(page) == [new, old]
+    assert page.detail.run is not None
 
 
 def test_a_run_is_made_the_reference_and_undo_takes_it_back(work: Work, qtbot: QtBot, made: Made) -> None:

@@ -352,29 +352,6 @@ def test_a_run_of_nothing_says_that_nothing_was_read(work: Work, qtbot: QtBot, m
     assert not page.detail.caps[Action.LAST_SECONDS].isEnabled()
 
 
-def test_words_in_the_field_sift_the_list_and_say_what_they_were_understood_as(
-    work: Work, qtbot: QtBot, make_page: Make
-) -> None:
-    old, new = tripped(work), went_through(work)
-    page = make_page(runs=2)
-    wait_for(page, new, qtbot)
-    assert not page.list.says.isVisible()
-    qtbot.keyClicks(page.list.field, "lamp tripped")
-    assert [row.file for row in page.list.model.rows] == [old]
-    assert page.list.says.text() == (
-        "1 run of 2: lamp: plan (2), in what was written or happened (1) · tripped: how it ended (1)"
-    )
-    qtbot.keyClick(page.list.field, Qt.Key.Key_Return)
-    wait_for(page, old, qtbot)
-    page.list.field.setText("hums november")
-    assert [row.file for row in page.list.model.rows] == [old]
-    page.list.field.setText("no such thing")
-    assert page.list.says.text().endswith("no run knows \u201csuch\u201d · no run knows \u201cthing\u201d")
-    page.list.field.clear()
-    assert len(page.list.model.rows) == 2
-    assert page.detail.run is not None
-
-
 def test_in_a_narrow_window_the_list_gives_way_to_the_run_and_back(
     work: Work, qtbot: QtBot, make_page: Make
 ) -> None:
