@@ -74,6 +74,9 @@ class Rise:
             return
         # Of three readings in a row: one odd reading is no rise.
         (at, a), (_, b), (_, c) = self._three
+        if at - still < self._after // 2:
+            # A dip may have begun before it is looked for; but what an inrush shows early on would hide a rise.
+            return
         self._newest = middle = max(min(a, b), min(max(a, b), c))
         number = self._number(at)
         if self._parts and self._parts[-1].number == number:

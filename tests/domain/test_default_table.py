@@ -69,6 +69,13 @@ class TestLampInDwell:
         bench.play(60.0, {"lamp": 24.5})
         assert bench.found == []
 
+    def test_what_an_inrush_showed_hides_no_rise(self) -> None:
+        bench = watched(LAMP, limits=self.LIMITS)
+        bench.play(4.0, {"lamp": 90.0})
+        bench.play(46.0, {"lamp": 22.0})
+        bench.play(20.0, {"lamp": ramp(22.0, 50.0, 0.5)})
+        assert len(bench.trips) == 1
+
     def test_a_slow_rise_is_none_within_the_window(self) -> None:
         bench = watched(LAMP, limits=self.LIMITS)
         bench.play(300.0, {"lamp": ramp(23.0, 0.0, 0.03)})

@@ -1,5 +1,8 @@
 """What is remembered of a trace for a limit on its rise: by parts of the window, at every pace of a meter alike."""
 
+import random
+from statistics import median
+
 import pytest
 
 from benchlog.domain.rise import PARTS, Rise
@@ -85,3 +88,45 @@ def test_as_much_is_remembered_of_a_quick_meter_as_of_a_slow_one() -> None:
     fed = Fed(1000.0)
     fed.read(40.0, 22.0)
     assert fed.read(20.0, 28.0) == (22.0, 28.0)
+
+
+def exactly(
+    rows: list[tuple[float, float]], window: float, before: float, t: float
+) -> tuple[float, float] | None:
+    """What a rise is, from every reading: from the lowest of `window`, but no less than stood `before` at most."""
+    middles = [
+        (rows[at][0], median(value for _, value in rows[at : at + 3]))
+        for at in range(len(rows) - 2)
+        if rows[at][0] >= AFTER / 2
+    ]
+    inside = [row for row in middles if row[0] >= max(t - window, AFTER)]
+    if len(inside) < 4:
+        return None
+    lowest = min(inside, key=lambda row: row[1])
+    earlier = [value for at, value in middles if t - before <= at <= lowest[0]]
+    return max(earlier), middles[-1][1]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_it_finds_what_every_reading_would_tell_but_for_a_part_at_the_edge(seed: int) -> None:
+    # Never less than the window tells by every reading, never more than one that is longer by a part.
+    dice = random.Random(seed)
+    part, rows, value, t = WINDOW / PARTS, [], 22.0, 0.0
+    rise = Rise(WINDOW, AFTER)
+    compared = 0
+    while t < 240.0:
+        t += dice.choice((0.1, 0.33, 0.5, 2.0))
+        value = max(value * dice.uniform(0.95, 1.053), 0.5)
+        shown = value * dice.choice((1.0, 1.0, 1.0, 0.6))
+        rows.append((t, shown))
+        rise.take(round(t * SECOND), shown, 0)
+        found = rise.found(round(t * SECOND))
+        least = exactly(rows, WINDOW, 2 * WINDOW + part, t)
+        most = exactly(rows, WINDOW + part, 2 * WINDOW, t)
+        if found is None or least is None or most is None:
+            assert least is None  # what every reading tells is not missed
+            continue
+        compared += 1
+        assert found[1] == least[1]
+        assert most[0] <= found[0] <= least[0]
+    assert compared > 50
