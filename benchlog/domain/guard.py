@@ -323,11 +323,11 @@ class Guard(Situation):
             if believed:
                 watch.rest()
             return None
-        if not watch.broke(t if beyond.at is None else beyond.at):
-            return None
         limit = watch.limit
-        words = partial(guard_words.with_reason, beyond.words, limit.why) if limit.why else beyond.words
         does, kind = self._action(limit), limit.kind.value
+        if not watch.broke(t if beyond.at is None else beyond.at, does):
+            return None
+        words = partial(guard_words.with_reason, beyond.words, limit.why) if limit.why else beyond.words
         return Broken(limit.trace, kind, does, words, beyond.value, beyond.bound, t, wire)
 
     def _action(self, limit: Limit) -> Action:

@@ -7,7 +7,7 @@ from typing import Generic, TypeVar
 
 from benchlog.domain.guard_words import Words
 from benchlog.domain.plan import Plan
-from benchlog.domain.plan_limit import Limit, LimitKind
+from benchlog.domain.plan_limit import Action, Limit, LimitKind
 from benchlog.domain.source import Feed
 from benchlog.domain.trace import SECOND
 
@@ -83,7 +83,7 @@ class Watch(Generic[J]):
         self.lasting = limit.seconds * SECOND
         self.since: int | None = None
         self.count = 0
-        self.said = False
+        self.said: Action | None = None
         self.gate_since: int | None = None
 
     def change(self, limit: Limit) -> None:
@@ -96,17 +96,23 @@ class Watch(Generic[J]):
         """Forget what was broken: it is not armed, or holds again."""
         self.since = None
         self.count = 0
-        self.said = False
+        self.said = None
 
-    def broke(self, t: int) -> bool:
-        """Count one broken reading; whether that is enough, said once."""
+    def broke(self, t: int, follows: Action) -> bool:
+        """Count one broken reading, whatever `follows`; whether that is enough, said once.
+
+        Where it was told as a warning and now trips, as when what it is held against is read again, it is
+        counted anew: one odd reading of that other trace is no trip.
+        """
+        if self.said is Action.WARN and follows is Action.TRIP:
+            self.rest()
         if self.since is None:
             self.since = t
         self.count += 1
         enough = self.count >= self.limit.readings and t - self.since >= self.lasting
-        if not enough or self.said:
+        if not enough or self.said is not None:
             return False
-        self.said = True
+        self.said = follows
         return True
 
     def arms_in(self, feed: Feed, t: int) -> float:

@@ -58,6 +58,19 @@ def test_behind_a_lamp_whose_meter_fell_silent_a_low_rail_asks_and_does_not_cut(
     assert any(text.startswith("+B 24.00 V, low") for text in watched.warnings)
 
 
+def test_a_low_rail_that_asked_cuts_once_its_lamp_is_read_again() -> None:
+    lamp = LAMP + ", critical=false"
+    watched = Watched(plan_of(MAINS, lamp, PLUS, limits=RAIL[:1]))
+    watched.at_rest(230.0)
+    watched.play(6.0, {"mains": 230.0, "lamp": 23.0, "+B": 40.0})
+    watched.play(8.0, {"mains": 230.0, "+B": 24.0})
+    assert len(watched.warnings) == 2  # the lamp's silence, and the rail that asks
+    watched.play(1.0, {"mains": 230.0, "lamp": 23.0, "+B": 24.0})
+    assert watched.trips == []  # counted anew: two seconds
+    watched.play(4.0, {"mains": 230.0, "lamp": 23.0, "+B": 24.0})
+    assert len(watched.trips) == 1
+
+
 def test_a_source_that_swings_without_end_rests_no_limit_for_ever() -> None:
     watched = Watched(plan_of(MAINS, PLUS, limits=RAIL[:1]))
     watched.on(230.0)
