@@ -292,7 +292,6 @@ SIGNATURES = (
         *(5, "one rail missing", "amplifier", "missing-rail", TRIPPED, ("10 %",)),
         limits=RAIL_GONE,
         true=plus_is_missing,
-        seen=True,
     ),
     Signature(
         *(5, "one rail reversed", "amplifier", "rail-reversed", TRIPPED, ("10 %",)),
@@ -307,7 +306,6 @@ SIGNATURES = (
         true=idle_is_high,
         plan=without_lamp,
         lamp=0.0,
-        seen=True,
     ),
     Signature(
         *(6, "bias high, runaway, behind the lamp", "amplifier", "bias-runaway", GIVEN_UP, ("40 %",)),
@@ -352,7 +350,6 @@ SIGNATURES = (
         says="above its limit",
         true=oscillates,
         plan=from_forty,
-        seen=True,
     ),
     Signature(
         *(10, "silent meter", "amplifier", "silent-meter", TRIPPED, AT_60),
