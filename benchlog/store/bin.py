@@ -60,7 +60,9 @@ def _at_rest(library: Library, session: Path) -> SessionLine:
     try:
         FileLock.take(lock_path(session), str(session)).release(remove=True)
     except Busy:
-        raise Busy(session.stem, "is still live", "wait until it has ended") from None
+        raise Busy(
+            session.stem, "is still live, or is being put in order", "wait until that has ended"
+        ) from None
     line = index.read_line(session)
     if line.state in (State.LIVE, State.NOT_FOLDED):
         line = take_in(session, library.connection, SweepReport())

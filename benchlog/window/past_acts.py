@@ -171,7 +171,11 @@ class PastActs(QWidget):
         then: Callable[..., None],
         failed: Callable[[BenchlogError], None] | None = None,
     ) -> None:
-        self._work.shelf.edit(work, then, failed or self._work.say_error, owner=self)
+        def done(result: object) -> None:
+            then(result)
+            self._work.reference_changed.emit()
+
+        self._work.shelf.edit(work, done, failed or self._work.say_error, owner=self)
 
     # --- parts taken in it ---------------------------------------------------------------------------
 

@@ -26,6 +26,7 @@ class PlanLoad(QObject):
         """What the plan at hand is called in messages."""
         self._unit = ""
         work.shelf.chosen.connect(self._other_unit)
+        work.reference_changed.connect(self._anew)
 
     def load(self, text: str, name: str) -> None:
         """Have a plan checked; the library is asked for the unit's good run first."""
@@ -47,7 +48,12 @@ class PlanLoad(QObject):
 
     def _other_unit(self) -> None:
         """Another unit is at hand: what the plan was held against was not that one's run."""
-        unit, view = self._work.shelf.unit, self._work.runner.view
-        other = (unit.id if unit is not None else "") != self._unit
-        if other and view.plan is not None and view.phase in (Phase.CHECKED, Phase.PROVEN):
+        unit = self._work.shelf.unit
+        if (unit.id if unit is not None else "") != self._unit:
+            self._anew()
+
+    def _anew(self) -> None:
+        """What the plan at hand was held against may be another run now; one that is under way is left alone."""
+        view = self._work.runner.view
+        if view.plan is not None and view.phase in (Phase.CHECKED, Phase.PROVEN):
             self.load(view.plan_text, self.name)

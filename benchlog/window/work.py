@@ -53,14 +53,15 @@ class Work(QObject):
     """Look, keys, run, library, voice; `said` carries a sentence for everybody to see, with how grave it is.
 
     `step_stands` (step, shape, detail) tells the column of steps how a page stands, `go_to` asks for a page,
-    `keys_changed` that a key was bound, `find_runs` (words) and `show_part` (its id, how it is called) what another
-    page is to show.
+    `keys_changed` that a key was bound, `reference_changed` that later plans may expect another run, `find_runs`
+    (words) and `show_part` (its id, how it is called) what another page is to show.
     """
 
     said = Signal(str, bool)
     step_stands = Signal(str, object, str)
     go_to = Signal(str)
     keys_changed = Signal()
+    reference_changed = Signal()
     find_runs = Signal(str)
     show_part = Signal(str, str)
 

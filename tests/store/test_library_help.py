@@ -12,8 +12,9 @@ from helpers.kept import TRACES, head
 from benchlog import resources
 from benchlog.domain.kind import Kind
 from benchlog.domain.reading import Function, Outcome
+from benchlog.domain.standing import Rule
 from benchlog.domain.unit import BoardEntry, PartEntry, PartReading, UnitFile
-from benchlog.domain.verdict import Judgement, Rule, Verdict
+from benchlog.domain.verdict import Judgement, Verdict
 from benchlog.store import edit, query_unit, schema_library, schema_session
 from benchlog.store.append import SessionWriter
 from benchlog.store.ids import new_id

@@ -110,6 +110,26 @@ def test_a_long_run_is_written_in_pieces_and_nothing_is_left_out(library: Path, 
     assert [float(row[1]) for row in rows[rows.index([]) + 2 :]] == [float(n) for n in range(1, count + 1)]
 
 
+class Stops(Progress):
+    """A person who has seen enough after the first piece."""
+
+    def wrote(self, share: float) -> None:
+        super().wrote(share)
+        self.cancelled = True
+
+
+def test_stopped_in_the_midst_it_leaves_no_file_behind(library: Path, tmp_path: Path) -> None:
+    writer = SessionWriter.create(library / "sessions", head(started="2026-11-26T10:00:00Z"))
+    writer.declare(TRACES[:1])
+    writer.append(readings=[ReadingRow(1, n, n * 1_000_000, float(n), "ok") for n in range(1, 70_000)])
+    writer.close("completed", "", 0)
+    progress, folder = Stops(), tmp_path / "away"
+    folder.mkdir()
+    assert not run_csv.write(library, writer.path, folder / "run.csv", progress)
+    assert 0.0 < progress.done < 1.0
+    assert list(folder.iterdir()) == []
+
+
 def test_cancelled_it_leaves_no_file_behind(library: Path, tmp_path: Path) -> None:
     progress = Progress()
     progress.cancelled = True

@@ -126,7 +126,8 @@ def test_words_in_the_field_sift_the_list_and_say_what_they_were_understood_as(
 def test_a_run_is_made_the_reference_and_undo_takes_it_back(work: Work, qtbot: QtBot, made: Made) -> None:
     _, page, _ = made
     detail = page.detail
-    qtbot.keyClick(page.list.view, Qt.Key.Key_R)
+    with qtbot.waitSignal(work.reference_changed, timeout=PATIENCE):
+        qtbot.keyClick(page.list.view, Qt.Key.Key_R)
     qtbot.waitUntil(lambda: page.list.model.rows[0].chosen, timeout=PATIENCE)
     assert detail.ending.text().startswith("reference \u00b7 went through")
     button = next(

@@ -70,6 +70,18 @@ def test_another_unit_at_hand_has_the_plan_checked_anew(rig: PowerUpRig, kept: N
     assert asked(rig) == [RUN, None]
 
 
+def test_another_reference_has_the_plan_checked_anew(rig: PowerUpRig, kept: None, qtbot: QtBot) -> None:
+    rig.bench()
+    rig.shelf.open()
+    rig.shelf.choose(Unit("u", "Hall amplifier"), None)
+    rig.work.reference_changed.emit()
+    rig.page._load(PLAN, "plan.toml")
+    qtbot.waitUntil(lambda: asked(rig) == [RUN], timeout=20_000)
+    rig.link.answer(messages.LoadPlan, sentences=SENTENCES)
+    rig.work.reference_changed.emit()
+    qtbot.waitUntil(lambda: asked(rig) == [RUN, RUN], timeout=20_000)
+
+
 def test_the_idles_set_earlier_in_the_visit_go_with_the_run(rig: PowerUpRig) -> None:
     rig.bench()
     rig.runner.load_plan(PLAN, "plan.toml", idle_set=("idle R", "idle L"))
