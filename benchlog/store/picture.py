@@ -163,7 +163,7 @@ def _items(connection: sqlite3.Connection, trace: int, ends: Range, width: float
         found = found.only((found.last_t >= start) & (found.first_t <= stop))
         opened = (found.last_t - found.first_t > width) | (found.first_t <= start) | (found.last_t >= stop)
         kept.append(found.only(~opened))
-        ranges = _below((ranges[-1][0], min(ranges[-1][1], stop)), found, opened)
+        ranges = _below([*ranges[:-1], (ranges[-1][0], min(ranges[-1][1], stop))], found, opened)
         if not ranges:
             break
     if ranges:
@@ -171,15 +171,18 @@ def _items(connection: sqlite3.Connection, trace: int, ends: Range, width: float
     return together(kept)
 
 
-def _below(last: Range, found: Items, opened: Flags) -> list[Range]:
-    """Where the next finer level is to be read: in what was opened, and behind the last full bucket."""
+def _below(read: list[Range], found: Items, opened: Flags) -> list[Range]:
+    """Where the next finer level is to be read: in what was opened of `read`, and behind the last full bucket."""
     at = np.flatnonzero(opened)
     ranges: list[Range] = []
     if len(at):
-        breaks = np.flatnonzero(np.diff(at) > 1)
+        # Two neighbours of different ranges have what was kept of a coarser level between them.
+        which = np.searchsorted([start for start, _ in read], found.first_t[at], side="right")
+        breaks = np.flatnonzero((np.diff(at) > 1) | (np.diff(which) > 0))
         heads, tails = at[np.append(0, breaks + 1)], at[np.append(breaks, len(at) - 1)]
         ranges = list(zip(found.first_t[heads].tolist(), found.last_t[tails].tolist(), strict=True))
     # Levels hold from the start of a trace without a hole, so only the very end can be in none.
+    last = read[-1]
     reached = int(found.last_t[-1]) if len(found) else last[0] - 1
     if reached < last[1]:
         ranges.append((max(reached + 1, last[0]), last[1]))

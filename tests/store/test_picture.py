@@ -42,13 +42,16 @@ def uneven() -> list[ReadingRow]:
 ROWS = uneven()
 T = np.array([row.t for row in ROWS])
 VALUE = np.array([math.nan if row.value is None else row.value for row in ROWS])
+STEADY = [ReadingRow(2, k + 1, int(T[-1]) * k // COUNT, math.sin(k * 1.3), "ok") for k in range(COUNT)]
+STEADY_T = np.array([row.t for row in STEADY])
+STEADY_VALUE = np.array([math.nan if row.value is None else row.value for row in STEADY])
 
 
 def kept(folder: Path, how: str) -> Path:
     """The same readings in a closed file, in a live one, in one without levels, and in one that has half of them."""
     writer = begin(folder)
-    writer.append(readings=ROWS[: COUNT // 2])
-    writer.append(readings=ROWS[COUNT // 2 :])
+    for half in (slice(0, COUNT // 2), slice(COUNT // 2, COUNT)):
+        writer.append(readings=[*ROWS[half], *STEADY[half]])
     if how == "live":
         writer.abandon()
         return writer.path
@@ -75,28 +78,29 @@ stretches = st.tuples(
 
 
 @settings(max_examples=40)
-@given(stretches, st.integers(1, 1500))
+@given(stretches, st.integers(1, 1500), st.booleans())
 def test_at_any_zoom_the_extremes_of_the_stretch_are_there_and_every_point_was_read(
-    path: Path, stretch: tuple[int, int], columns: int
+    path: Path, stretch: tuple[int, int], columns: int, steady: bool
 ) -> None:
     start, span = stretch
-    found = one(path, start, start + span, columns)
-    inside = (start <= T) & (start + span >= T) & ~np.isnan(VALUE)
+    trace, t, value = (2, STEADY_T, STEADY_VALUE) if steady else (1, T, VALUE)
+    found = pictures(path, [trace], start, start + span, columns)[trace]
+    inside = (start <= t) & (start + span >= t) & ~np.isnan(value)
     drawn = (found.t >= start) & (found.t <= start + span)
     assert np.all(np.diff(found.t) > 0)
-    at = np.searchsorted(T, found.t)
-    np.testing.assert_array_equal(T[at], found.t)
-    np.testing.assert_array_equal(VALUE[at], found.value)
+    at = np.searchsorted(t, found.t)
+    np.testing.assert_array_equal(t[at], found.t)
+    np.testing.assert_array_equal(value[at], found.value)
     assert drawn.any() == inside.any()
     if inside.any():
-        assert found.value[drawn].min() == VALUE[inside].min()
-        assert found.value[drawn].max() == VALUE[inside].max()
+        assert found.value[drawn].min() == value[inside].min()
+        assert found.value[drawn].max() == value[inside].max()
     # Left out are only readings between two of one bucket's, no further than the bucket is wide.
     width = WIDEST * span / columns
-    for edge in T[inside][~np.isin(T[inside], found.t)]:
+    for edge in t[inside][~np.isin(t[inside], found.t)]:
         assert np.abs(found.t - edge).min() <= width
     if found.width == 0.0:
-        np.testing.assert_array_equal(found.t[drawn], T[inside])
+        np.testing.assert_array_equal(found.t[drawn], t[inside])
 
 
 @settings(max_examples=40)
@@ -129,8 +133,22 @@ def test_a_picture_of_everything_is_small_and_ends_where_the_readings_end(path: 
 def test_with_levels_few_rows_are_read_at_any_zoom(tmp_path: Path) -> None:
     path = kept(tmp_path, "closed")
     for columns in (10, 50, 200):
+        steady = pictures(path, [2], int(T[-1]) // 7, int(T[-1]) // 7 * 5, columns)[2]
+        assert np.all(np.diff(steady.t) > 0)
+        assert len(steady) <= 2 * 8 * columns + 200
         for from_t, to_t in ((None, None), (int(T[3000]), int(T[6000])), (int(T[100]), int(T[140]))):
             assert len(one(path, from_t, to_t, columns)) <= 2 * 8 * columns + 200
+
+
+@pytest.mark.parametrize("size", [8, 64, 512])
+def test_a_stretch_from_the_end_of_one_bucket_to_the_beginning_of_another_is_read_once(
+    tmp_path: Path, size: int
+) -> None:
+    path = kept(tmp_path, "closed")
+    first, last = 2 * size - 2, 9 * size if size == 512 else 40 * size
+    found = pictures(path, [2], int(STEADY_T[first]), int(STEADY_T[last]), 20)[2]
+    assert np.all(np.diff(found.t) > 0)
+    assert (found.t[0], found.t[-1]) == (STEADY_T[first - 1], STEADY_T[last + 1])
 
 
 def test_one_reading_more_at_either_end_shows_where_the_line_leads(path: Path) -> None:
@@ -140,15 +158,15 @@ def test_one_reading_more_at_either_end_shows_where_the_line_leads(path: Path) -
 
 
 def test_the_numbers_of_a_trace_come_without_reading_it(path: Path) -> None:
-    found = numbers(path, [1, 2], int(T[5200]))
+    found = numbers(path, [1, 7], int(T[5200]))
     numbered = VALUE[~np.isnan(VALUE)]
     before = VALUE[:5201][~np.isnan(VALUE[:5201])]
     assert (found[1].rows, found[1].last_seq, found[1].last_outcome) == (COUNT, COUNT, "late")
     assert (found[1].final, found[1].before) == (numbered[-1], before[-1])
     assert (found[1].low, found[1].low_t) == (-50.0, T[7777])
     assert (found[1].high, found[1].high_t) == (50.0, T[1234])
-    assert (found[2].rows, found[2].low, found[2].last_outcome) == (0, None, "")
-    assert len(pictures(path, [2], None, None, 10)[2]) == 0
+    assert (found[7].rows, found[7].low, found[7].last_outcome) == (0, None, "")
+    assert len(pictures(path, [7], None, None, 10)[7]) == 0
 
 
 def test_a_stretch_before_or_behind_everything_is_empty(path: Path) -> None:
