@@ -1,0 +1,30 @@
+"""A run between two moments, from its file."""
+
+from pathlib import Path
+
+import pytest
+from helpers.kept import begin
+
+from benchlog.store.records import ReadingRow
+from benchlog.store.run_between import between_of
+
+S = 1_000_000_000
+
+
+def test_every_reading_of_the_stretch_counts_and_those_without_a_number_are_told(tmp_path: Path) -> None:
+    writer = begin(tmp_path)
+    writer.append(
+        readings=[
+            ReadingRow(1, seq, seq * S // 10, 40.0 + seq, "ok", "")
+            if seq % 4
+            else ReadingRow(1, seq, seq * S // 10, None, "missing", "")
+            for seq in range(1, 41)
+        ]
+    )
+    found = between_of(writer.path, 0.3, 1.1)
+    writer.close("completed", "", 5 * S)
+    # Readings 3 to 11, of which 4 and 8 carry no number.
+    assert (found["+B"].count, found["+B"].missing) == (7, 2)
+    assert (found["+B"].lowest, found["+B"].highest, found["+B"].difference) == (43.0, 51.0, 8.0)
+    assert found["+B"].slope == pytest.approx(10.0)
+    assert (found["offset L"].count, found["offset L"].missing, found["offset L"].mean) == (0, 0, None)
