@@ -3,21 +3,24 @@
 import time
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import datetime
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QHideEvent, QKeyEvent, QMouseEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 from benchlog.domain.plan_trace import shown
-from benchlog.window import graph_scale
-from benchlog.window.graph_frame import Frame, Line, Pane
+from benchlog.window.graph_frame import Frame
+from benchlog.window.graph_measure import Measuring
+from benchlog.window.graph_panes import Room, pane_of
 from benchlog.window.graph_readout import Readout, Told
 from benchlog.window.graph_scene import Band, Bound, Note, Scene, StageMark, TraceLine
+from benchlog.window.graph_time import FINE, TimeScale
 from benchlog.window.graph_view import View
 from benchlog.window.look import Look
 from benchlog.window.plot import Plot
 from benchlog.window.points import Points
-from benchlog.window.series import MOST, Series, stroke
+from benchlog.window.series import MOST, Series
 
 FRAME_MS = 50
 """No more than twenty pictures a second, and none while nothing is new or nobody looks."""
@@ -27,13 +30,18 @@ DESCRIBED_EVERY = 1.0
 
 ZOOM, PULL = 1.5, 0.2
 
+REACH = 6.0
+"""A cursor is taken hold of from no further than so many pixels."""
+
 
 class RunGraph(QWidget):
     """A graph of one run; two of them share nothing.
 
     Keys, while it has the focus: + and - zoom, left and right slide, Shift with them moves the crosshair,
-    Home shows the whole run, End the newest again. `wanted` (from, to, columns) where the run's file could show
-    more of what is in view than is held here: what it has goes to `look_closer`, and until then what is held is shown.
+    Home shows the whole run, End the newest again. 1 and 2 put a cursor at the crosshair, 3 takes both away; a click
+    puts one too, and one that stands can be pulled. K counts the times from something else. `wanted`
+    (from, to, columns) where the run's file could show more of what is in view than is held here: what it has goes to
+    `look_closer`, and until then what is held is shown.
     """
 
     wanted = Signal(float, float, int)
@@ -45,6 +53,8 @@ class RunGraph(QWidget):
         self._series: dict[str, Series] = {}
         self._view = View()
         self._cross: float | None = None
+        self._scale = TimeScale()
+        self.measuring = Measuring(look)
         self._now: float | None = None
         self._dirty = True
         self._beside, self._room = False, True
@@ -62,6 +72,7 @@ class RunGraph(QWidget):
         layout.setSpacing(4)
         layout.addWidget(self._readout)
         layout.addWidget(self._scroll, 1)
+        layout.addWidget(self.measuring.table)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Graph of the run")
         self._timer = QTimer(self)
@@ -73,6 +84,10 @@ class RunGraph(QWidget):
         self._plot.dragged.connect(self._pull)
         self._plot.pointed.connect(self._point)
         self._plot.scrolled.connect(self._scroll_by)
+        self._plot.pressed.connect(self._press)
+        self._plot.released.connect(self.measuring.let_go)
+        self.measuring.changed.connect(self._soon)
+        self._plot.clicked.connect(self._click)
         look.changed.connect(self._restyle)
 
     # --- what it shows ---------------------------------------------------------------------------
@@ -90,6 +105,8 @@ class RunGraph(QWidget):
         self._view = View()
         self._now = None
         self._cross = None
+        self._scale = TimeScale(self._scale.base)
+        self.measuring.clear()
         self._set(scene)
 
     def series(self, name: str) -> Series:
@@ -150,7 +167,10 @@ class RunGraph(QWidget):
             notes=tuple(sorted(scene.notes, key=lambda note: note.t)),
         )
         before, self._scene = self._scene, in_time
+        self._scale = replace(self._scale, marks=in_time.marks)
+        self.measuring.write_times(self._scale)
         if before.lines != scene.lines:
+            self.measuring.show_lines(scene.lines)
             names = tuple(line.name for line in scene.lines)
             # Room for flags from the start: the first one moves nothing.
             self._plot.set_panels(len(scene.panels), names, flags=True)
@@ -170,6 +190,35 @@ class RunGraph(QWidget):
         if self._beside:
             self._readout.resize(self.width(), self._readout.height())
             self._readout.setVisible(self._room and self._cross is not None)
+
+    # --- times and cursors -----------------------------------------------------------------------
+
+    def set_started(self, started: datetime, rate: float = 1.0) -> None:
+        """The run began at this local time, and its time goes so many times as fast as the clock."""
+        self._scale = replace(self._scale, started=started, rate=rate)
+        self.measuring.write_times(self._scale)
+        self._soon()
+
+    def next_base(self) -> None:
+        """Count the times from something else."""
+        self._scale = replace(self._scale, base=self._scale.next)
+        self.measuring.write_times(self._scale)
+        self._soon()
+
+    def set_cursor(self, which: int) -> None:
+        """Put the first (0) or the second (1) cursor at the crosshair, or a quarter into the picture from its side."""
+        t0, t1 = self.shown
+        self.measuring.set(
+            which, t0 + (0.25, 0.75)[which] * (t1 - t0) if self._cross is None else self._cross
+        )
+
+    def next_cursor(self) -> None:
+        """Put the cursor that is not set yet; where both are, take them away."""
+        at = self.measuring.cursors.at
+        if None in at:
+            self.set_cursor(at.index(None))
+        else:
+            self.measuring.clear()
 
     # --- which stretch ---------------------------------------------------------------------------
 
@@ -231,10 +280,31 @@ class RunGraph(QWidget):
     def _frame(self) -> Frame:
         t0, t1, first = self._range()
         self._want(t0, t1)
-        ticks = graph_scale.time_ticks(t0, t1, self._plot.moments)
-        panes = tuple(self._pane(i, panel, t0, t1) for i, panel in enumerate(self._scene.panels))
-        behind = not self._view.follows and self._view.latest > t1
-        return Frame(t0, t1, first, ticks, panes, self._scene.marks, self._scene.notes, self._cross, behind)
+        plot, scale = self._plot, self._scale
+        panes = tuple(
+            pane_of(
+                self._scene,
+                panel,
+                self._series,
+                (t0, t1),
+                Room(plot.columns, plot.height_of(i), plot.ink.line),
+            )
+            for i, panel in enumerate(self._scene.panels)
+        )
+        return Frame(
+            t0,
+            t1,
+            first,
+            scale.ticks(t0, t1, plot.moments),
+            panes,
+            self._scene.marks,
+            self._scene.notes,
+            self._cross,
+            behind=not self._view.follows and self._view.latest > t1,
+            base=scale.base,
+            cross_word="" if self._cross is None else scale.word(self._cross, fine=t1 - t0 < FINE),
+            cursors=self.measuring.cursors.at,
+        )
 
     def _want(self, t0: float, t1: float) -> None:
         """Ask for what the file has beyond what is held, once for a stretch."""
@@ -246,47 +316,16 @@ class RunGraph(QWidget):
             self._wanted = stretch
             self.wanted.emit(*stretch)
 
-    def _pane(self, i: int, panel: str, t0: float, t1: float) -> Pane:
-        width = self._plot.columns
-        own = self._scene.of_panel(panel)
-        lines, extremes = [], []
-        for line in own:
-            columns = self._series[line.name].columns(t0, t1, width)
-            drawn = stroke(columns, t0, t1, width)
-            if len(drawn.low):
-                extremes.append((float(drawn.low.min()), float(drawn.high.max())))
-            end = float(columns.last[-1]) if len(columns) else None
-            lines.append(Line(line.name, line.colour, line.side == "right", drawn, end))
-        bands = tuple(
-            band
-            for band in self._scene.bands
-            if band.panel == panel and band.from_t <= t1 and (band.to_t is None or band.to_t >= t0)
-        )
-        bounds = tuple(bound for bound in self._scene.bounds if bound.panel == panel)
-        low, high = graph_scale.value_range(
-            extremes, [(band.low, band.high) for band in bands], [bound.value for bound in bounds]
-        )
-        scale = graph_scale.value_scale(
-            low,
-            high,
-            own[0].unit,
-            own[0].digit,
-            height=self._plot.height_of(i),
-            line=self._plot.ink.line,
-            words_below=any(bound.value == low for bound in bounds),
-        )
-        return Pane(panel, scale, tuple(lines), bands, bounds)
-
     def _tell(self, frame: Frame) -> None:
         """Write what was read at the crosshair, or last."""
         told = tuple(
             Told(line.name, line.colour, self._words(line, self._cross)) for line in self._scene.lines
         )
         if self._cross is not None:
-            self._readout.tell(graph_scale.moment(self._cross, fine=frame.t1 - frame.t0 < 120.0), told)
+            self._readout.tell(frame.cross_word, told)
         else:
             latest = max((span[1] for one in self._series.values() if (span := one.span)), default=0.0)
-            self._readout.tell(f"newest {graph_scale.moment(latest)}" if told else "", told)
+            self._readout.tell(f"newest {self._scale.word(latest)}" if told else "", told)
         self._lay_over()
         now = time.monotonic()
         if self._cross is not None or now - self._described > DESCRIBED_EVERY:
@@ -322,8 +361,9 @@ class RunGraph(QWidget):
 
     def _pull(self, share: float) -> None:
         self._range()
-        self._view.pull(share, self._plot.columns)
-        self._soon()
+        if not self.measuring.cursors.held:
+            self._view.pull(share, self._plot.columns)
+            self._soon()
 
     def _scroll_by(self, turned: int) -> None:
         bar = self._scroll.verticalScrollBar()
@@ -332,9 +372,19 @@ class RunGraph(QWidget):
     def _point(self, share: float) -> None:
         t0, t1 = self.shown
         cross = None if share < 0.0 else t0 + share * (t1 - t0)
+        if cross is not None:
+            self.measuring.cursors.pull(cross)
         if cross != self._cross:
             self._cross = cross
             self._soon()
+
+    def _press(self, share: float) -> None:
+        t0, t1 = self.shown
+        self.measuring.cursors.take_hold(t0 + share * (t1 - t0), REACH * (t1 - t0) / self._plot.columns)
+
+    def _click(self, share: float) -> None:
+        t0, t1 = self.shown
+        self.measuring.click(t0 + share * (t1 - t0))
 
     def _step_cross(self, columns: int) -> None:
         t0, t1 = self.shown
@@ -355,6 +405,12 @@ class RunGraph(QWidget):
                 self._step_cross(-10 * sign)
             else:
                 self._pull(PULL * sign)
+        elif key in (Qt.Key.Key_1, Qt.Key.Key_2):
+            self.set_cursor(0 if key == Qt.Key.Key_1 else 1)
+        elif key == Qt.Key.Key_3:
+            self.measuring.clear()
+        elif key == Qt.Key.Key_K:
+            self.next_base()
         elif key == Qt.Key.Key_Home:
             self.show_all()
         elif key == Qt.Key.Key_End:
@@ -372,6 +428,7 @@ class RunGraph(QWidget):
         """What lies over it keeps its width."""
         super().resizeEvent(event)
         self._lay_over()
+        self.measuring.fit(self.height())
 
     def showEvent(self, event: QShowEvent) -> None:
         """Catch up with what was missed."""

@@ -37,6 +37,8 @@ class Frame:
     """All panels over one stretch of time.
 
     `first` is the number of the left column counted from time 0; `behind` says that newer readings are out of view.
+    `base` says what the times below are counted from, `cross_word` how the crosshair's is written; `cursors` are the
+    first and the second.
     """
 
     t0: float
@@ -48,6 +50,9 @@ class Frame:
     notes: tuple[Note, ...] = ()
     cross: float | None = None
     behind: bool = False
+    base: str = ""
+    cross_word: str = ""
+    cursors: tuple[float | None, float | None] = (None, None)
 
     def share(self, t: float) -> float:
         """How far across the panels a time stands, 0 to 1 where it is in view."""

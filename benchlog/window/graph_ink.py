@@ -9,7 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from benchlog.window.graph_frame import Frame, Pane
-from benchlog.window.graph_scale import moment, spread
+from benchlog.window.graph_scale import spread
 from benchlog.window.graph_scene import Note
 from benchlog.window.look import Look, Theme
 
@@ -58,6 +58,7 @@ class Ink:
         self._times(painter, frame, across, width)
         self._marks(painter, frame, across)
         self._flags(painter, frame, across, width)
+        self._cursors(painter, frame, across)
         for pane, rect in zip(frame.panes, rects, strict=True):
             self._numbers(painter, pane, rect)
             self._title(painter, pane, rect)
@@ -74,12 +75,15 @@ class Ink:
         hint = self.metrics.horizontalAdvance(_BACK) + 2.0 * GAP if frame.behind else 0.0
         free = width - hint
         room = QRectF(0.0, across.bottom() + 4.0, 2.0 * self.line * 3.0, self.line)
+        base = QRectF(0.0, across.bottom() + 4.0, across.left() - GAP, self.line)
+        painter.drawText(base, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop, frame.base)
+        taken = self.metrics.horizontalAdvance(frame.base) + GAP
         for t, word in frame.ticks:
             x = across.left() + frame.share(t) * across.width()
             painter.fillRect(QRectF(x, across.bottom(), 1.0, 4.0), self.theme.soft)
             room.moveLeft(x - room.width() / 2.0)
             half = self.metrics.horizontalAdvance(word) / 2.0
-            if x + half > free:
+            if x + half > free or x - half < taken:
                 continue
             painter.drawText(room, Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop, word)
 
@@ -173,13 +177,35 @@ class Ink:
             return
         x = across.left() + share * across.width()
         painter.fillRect(QRectF(x - 0.5, across.top(), 1.0, across.height()), self.theme.ink)
-        text = moment(t, fine=frame.t1 - frame.t0 < 120.0)
+        text = frame.cross_word
         wide = self.metrics.horizontalAdvance(text) + GAP
         left = min(max(x - wide / 2.0, across.left()), across.right() - wide)
         box = QRectF(left, across.bottom() + 3.0, wide, self.line)
         painter.fillRect(box, self.theme.ink)
         self._write_with(painter, self.font, self.theme.card)
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+
+    def _cursors(self, painter: QPainter, frame: Frame, across: QRectF) -> None:
+        """The two cursors with their numbers, and between them a pale wash."""
+        seen = [
+            (name, across.left() + frame.share(t) * across.width())
+            for name, t in zip("12", frame.cursors, strict=True)
+            if t is not None
+        ]
+        if len(seen) == len(frame.cursors):
+            left, right = (min(max(x, across.left()), across.right()) for x in sorted(x for _name, x in seen))
+            wash = QColor(self.theme.here)
+            wash.setAlpha(26)
+            painter.fillRect(QRectF(left, across.top(), right - left, across.height()), wash)
+        for name, x in seen:
+            if not across.left() <= x <= across.right():
+                continue
+            painter.fillRect(QRectF(x - 0.75, across.top(), 1.5, across.height()), self.theme.here)
+            wide = self.bold_metrics.horizontalAdvance(name) + 2.0 * GAP
+            box = QRectF(x - wide / 2.0, across.bottom() - self.line, wide, self.line)
+            painter.fillRect(box, self.theme.here)
+            self._write_with(painter, self.bold, self.theme.card)
+            painter.drawText(box, Qt.AlignmentFlag.AlignCenter, name)
 
     # --- in one panel ----------------------------------------------------------------------------
 

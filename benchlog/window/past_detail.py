@@ -20,20 +20,18 @@ from benchlog.domain.offproof import CutOutcome
 from benchlog.domain.stage_numbers import StageRow
 from benchlog.store import run_stages
 from benchlog.window import words
-from benchlog.window.closer import closer_look
 from benchlog.window.elided import Elided
 from benchlog.window.graph import RunGraph
-from benchlog.window.graph_scene import of_the_past, scene_of
 from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import PAST, Action
 from benchlog.window.page import label
 from benchlog.window.past_acts import PastActs
+from benchlog.window.past_feed import PastFeed
 from benchlog.window.past_numbers import Numbers
 from benchlog.window.past_row import PastRow, clock
 from benchlog.window.past_run import PastRun
 from benchlog.window.past_stages import StageTable
 from benchlog.window.past_told import ToldList
-from benchlog.window.points import Points
 from benchlog.window.shapes import Mark, Shape
 from benchlog.window.work import Work
 
@@ -84,7 +82,7 @@ class PastDetail(QWidget):
         self.unproven = label(rank="danger", wrap=True)
         self.says = label(wrap=True)
         self.graph = RunGraph(work.look)
-        self.graph.wanted.connect(self._look_closer)
+        self.feed = PastFeed(work, self.graph)
         self.numbers = Numbers(work.look)
         self.stages = StageTable(work.look)
         self.acts = PastActs(work, found)
@@ -115,6 +113,10 @@ class PastDetail(QWidget):
         caps[Action.NOTE].clicked.connect(self.begin_note)
         self.home = KeyCap(look, "Home", "whole run")
         self.home.clicked.connect(self.graph.show_all)
+        self.cursors = KeyCap(look, "1 2", "cursors")
+        self.cursors.clicked.connect(self.graph.next_cursor)
+        self.times = KeyCap(look, "K", "clock")
+        self.times.clicked.connect(self.graph.next_base)
         return caps
 
     def _name_keys(self) -> None:
@@ -174,6 +176,8 @@ class PastDetail(QWidget):
             self.caps[Action.BACK],
             self.caps[Action.LAST_SECONDS],
             self.home,
+            self.cursors,
+            self.times,
             self.caps[Action.NOTE],
         ):
             keys.addWidget(cap)
@@ -219,9 +223,7 @@ class PastDetail(QWidget):
         self._end_note()
         self.notes_only.setChecked(False)
         self.told.setCurrentIndex(QModelIndex())
-        self.graph.show_scene(replace(of_the_past(scene_of(run.plan)), marks=run.marks, notes=run.flags))
-        for trace in run.traces:
-            self._add(trace.plan.name, trace.points)
+        self.feed.show(run)
         self._show_rest(run, row)
         self.told.scrollToTop()
         if around is None:
@@ -242,37 +244,9 @@ class PastDetail(QWidget):
 
     def grow(self, run: PastRun, row: PastRow) -> None:
         """The same run a little later: add what has come since."""
-        for trace in run.traces:
-            self._add(trace.plan.name, trace.fresh)
         self.run, self.row = run, row
-        self.graph.set_marks(run.marks)
-        self.graph.set_notes(run.flags)
+        self.feed.grow(run)
         self._show_rest(run, row)
-
-    def _add(self, name: str, points: Points) -> None:
-        if any(line.name == name for line in self.graph.scene.lines):
-            self.graph.series(name).add(points)
-            self.graph.touch()
-
-    def _look_closer(self, t0: float, t1: float, columns: int) -> None:
-        """Read what the graph shows of a long run more closely; until it is there it shows what it has."""
-        run = self.run
-        if run is None:
-            return
-
-        rows = {trace.plan.name: trace.row for trace in run.traces}
-
-        def closer(found: dict[str, Points]) -> None:
-            if self.run is not None and self.run.file == run.file:
-                self.graph.look_closer(t0, t1, found)
-
-        self._work.shelf.read(
-            lambda _: closer_look(run.file, t0, t1, columns, rows),
-            closer,
-            owner=self.graph,
-            key="past run, closer",
-            says="Reading the run",
-        )
 
     def _show_rest(self, run: PastRun, row: PastRow) -> None:
         self._show_head(row, _about(run, row), _unproven(run))
@@ -334,7 +308,7 @@ class PastDetail(QWidget):
         self.numbers.setVisible(beside or self._tab == NUMBERS)
         self._events.setVisible(beside or self._tab == TOLD)
         self._side.setMaximumWidth(max(340, self.numbers.minimumWidth()) if beside else WIDEST)
-        for cap in (*self.caps.values(), self.home):
+        for cap in (*self.caps.values(), self.home, self.cursors, self.times):
             cap.setVisible(there)
         self.caps[Action.BACK].setVisible(self._alone)
         # Without a run what is said stands at the top, not spread over the page.

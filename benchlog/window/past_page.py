@@ -34,6 +34,10 @@ _OF_GRAPH = (
     Qt.Key.Key_Right,
     Qt.Key.Key_Home,
     Qt.Key.Key_End,
+    Qt.Key.Key_1,
+    Qt.Key.Key_2,
+    Qt.Key.Key_3,
+    Qt.Key.Key_K,
 )
 
 

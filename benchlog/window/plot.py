@@ -32,6 +32,9 @@ ALWAYS = 5.0
 TICK = 5.0
 """How tall the tick is, at the foot of a panel, where a line begins anew: a gap narrower than a pixel is seen by it."""
 
+STILL = 4.0
+"""A hand that clicks moves less than so many pixels."""
+
 APART = 10.0
 FIRST_PANEL = 1.6
 """The first panel, the rails, is so many times as tall as the others."""
@@ -165,6 +168,11 @@ class Plot(pg.GraphicsView):  # type: ignore[misc]  # pyqtgraph carries no types
     """How far the wheel was turned, eighths of a degree, while not all panels are in view."""
     pointed = Signal(float)
     """The share of the width the pointer is at; negative where it has left."""
+    pressed = Signal(float)
+    """The share of the width at which the left button went down; `released` when it came up again."""
+    released = Signal()
+    clicked = Signal(float)
+    """The share of the width at which it came up where it had gone down."""
 
     def __init__(self, look: Look) -> None:
         super().__init__(background=None, useOpenGL=False)
@@ -175,6 +183,8 @@ class Plot(pg.GraphicsView):  # type: ignore[misc]  # pyqtgraph carries no types
         self._names: tuple[str, ...] = ()
         self._flags = False
         self._pulled: float | None = None
+        self._pressed_at = 0.0
+        self._moved = False
         self._over = _Over(self._write)
         self.scene().addItem(self._over)
         self.setMouseTracking(True)
@@ -291,13 +301,16 @@ class Plot(pg.GraphicsView):  # type: ignore[misc]  # pyqtgraph carries no types
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Take hold of the picture."""
         if event.button() is Qt.MouseButton.LeftButton:
-            self._pulled = event.position().x()
+            self._pulled = self._pressed_at = event.position().x()
+            self._moved = False
+            self.pressed.emit(self._share(self._pulled))
         event.ignore()  # the graph around it takes the focus
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Pull the picture, or point at a time."""
         x = event.position().x()
         if self._pulled is not None:
+            self._moved = self._moved or abs(x - self._pressed_at) >= STILL
             self.dragged.emit(self._share(x) - self._share(self._pulled))
             self._pulled = x
         share = self._share(x)
@@ -305,7 +318,12 @@ class Plot(pg.GraphicsView):  # type: ignore[misc]  # pyqtgraph carries no types
         event.accept()
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        """Let go."""
+        """Let go; where it was only a press, it was a click."""
+        if self._pulled is not None:
+            share = self._share(event.position().x())
+            if not self._moved and 0.0 <= share <= 1.0:
+                self.clicked.emit(share)
+            self.released.emit()
         self._pulled = None
         event.accept()
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject
 
+from benchlog.domain.between import Between
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
@@ -14,11 +15,14 @@ from benchlog.domain.stages import AT_STAGE
 from benchlog.domain.trace import SECOND
 from benchlog.recorder.client import messages
 from benchlog.store import query
+from benchlog.store.records import SessionHead
+from benchlog.store.run_between import between_of
 from benchlog.window.arming import unarmed
 from benchlog.window.climb import fresh
 from benchlog.window.closer import closer_look
 from benchlog.window.graph import RunGraph
 from benchlog.window.graph_scene import Band, Bound, Note, StageMark, bands_of_stage, scene_of, with_arming
+from benchlog.window.graph_time import began_at
 from benchlog.window.points import Points
 from benchlog.window.run_view import Moment, Phase
 from benchlog.window.work import Work
@@ -59,6 +63,7 @@ class RunFeed(QObject):
         self._bounds: tuple[Bound, ...] = ()
         work.runner.read.connect(self.take)
         graph.wanted.connect(self._look_closer)
+        graph.measuring.wanted.connect(self._measure)
 
     def begin(self) -> None:
         """Show the lines and limits of the plan at hand, and forget what was read before."""
@@ -69,6 +74,7 @@ class RunFeed(QObject):
         self._session = self._work.runner.view.session
         self._graph.show_scene(scene_of(plan))
         self._graph.follow(True)
+        self._ask_start()
 
     def take(self, message: messages.Readings) -> None:
         """Take readings; before a session is open, and once its file has ended, they belong to no run."""
@@ -174,6 +180,37 @@ class RunFeed(QObject):
             lambda _: None,
             owner=self,
             key="live run, closer",
+            says="Reading the run's file",
+        )
+
+    def _ask_start(self) -> None:
+        """When the run began by the clock stands in its file."""
+        session = self._session
+
+        def told(head: SessionHead) -> None:
+            began = began_at(head.started)
+            if session == self._session and began is not None:
+                self._graph.set_started(began, head.rate)
+
+        if session:
+            self._work.shelf.off_thread(
+                lambda: query.state(Path(session)).head, told, lambda _: None, owner=self
+            )
+
+    def _measure(self, t0: float, t1: float) -> None:
+        """Read what lies between the cursors from the file, which has every reading."""
+        session = self._session
+
+        def measured(found: dict[str, Between]) -> None:
+            if session == self._session:
+                self._graph.measuring.show_between(t0, t1, found)
+
+        self._work.shelf.off_thread(
+            lambda: between_of(Path(session), t0, t1),
+            measured,
+            self._work.say_error,
+            owner=self,
+            key="live run, between",
             says="Reading the run's file",
         )
 

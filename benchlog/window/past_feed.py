@@ -1,0 +1,89 @@
+"""Brings a past run to its graph: its readings, what the file has of them more closely, what lies between cursors."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TypeVar
+
+from PySide6.QtCore import QObject
+
+from benchlog.store.run_between import between_of
+from benchlog.window.closer import closer_look
+from benchlog.window.graph import RunGraph
+from benchlog.window.graph_scene import of_the_past, scene_of
+from benchlog.window.graph_time import began_at
+from benchlog.window.past_run import PastRun
+from benchlog.window.points import Points
+from benchlog.window.work import Work
+
+T = TypeVar("T")
+
+
+class PastFeed(QObject):
+    """Fills one graph from a run that is kept; every file is read in the thread of the library."""
+
+    def __init__(self, work: Work, graph: RunGraph) -> None:
+        super().__init__(graph)
+        self._work = work
+        self._graph = graph
+        self._run: PastRun | None = None
+        graph.wanted.connect(self._look_closer)
+        graph.measuring.wanted.connect(self._measure)
+
+    def show(self, run: PastRun) -> None:
+        """Show another run."""
+        self._run = run
+        self._graph.show_scene(replace(of_the_past(scene_of(run.plan)), marks=run.marks, notes=run.flags))
+        began = began_at(run.state.head.started)
+        if began is not None:
+            self._graph.set_started(began, run.state.head.rate)
+        for trace in run.traces:
+            self._add(trace.plan.name, trace.points)
+
+    def grow(self, run: PastRun) -> None:
+        """The same run a little later: add what has come since."""
+        self._run = run
+        for trace in run.traces:
+            self._add(trace.plan.name, trace.fresh)
+        self._graph.set_marks(run.marks)
+        self._graph.set_notes(run.flags)
+
+    def _add(self, name: str, points: Points) -> None:
+        if any(line.name == name for line in self._graph.scene.lines):
+            self._graph.series(name).add(points)
+            self._graph.touch()
+
+    def _look_closer(self, t0: float, t1: float, columns: int) -> None:
+        """Read what the graph shows of a long run more closely; until it is there it shows what it has."""
+        self._ask(
+            lambda file: closer_look(file, t0, t1, columns),
+            lambda found: self._graph.look_closer(t0, t1, found),
+            "closer",
+        )
+
+    def _measure(self, t0: float, t1: float) -> None:
+        """Read what lies between the cursors: every reading of it, not what is drawn."""
+        self._ask(
+            lambda file: between_of(file, t0, t1),
+            lambda found: self._graph.measuring.show_between(t0, t1, found),
+            "between",
+        )
+
+    def _ask(self, work: Callable[[Path], T], then: Callable[[T], None], key: str) -> None:
+        """Ask the open run's file; the answer is dropped where another run is open by then."""
+        run = self._run
+        if run is None:
+            return
+
+        def came(found: T) -> None:
+            if self._run is not None and self._run.file == run.file:
+                then(found)
+
+        self._work.shelf.read(
+            lambda _: work(run.file),
+            came,
+            self._work.say_error if key == "between" else None,
+            owner=self,
+            key=f"past run, {key}",
+            says="Reading the run",
+        )
