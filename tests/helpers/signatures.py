@@ -325,7 +325,7 @@ SIGNATURES = (
         says="the offset grows",
         true=offset_creeps,
         plan=partial(long_at_the_top, more=OFFSET_CREEPS, seconds=200.0),
-        seen=True,
+        patience=600.0,
     ),
     Signature(
         *(8, "intermittent joint", "amplifier", "intermittent", DONE, TOP),
