@@ -24,6 +24,8 @@ _DRAWS = frozenset(
 )
 _SHORT = frozenset({LimitKind.APART, LimitKind.POLARITY, LimitKind.SUPPLY})
 _LOW = frozenset({LimitKind.LOW, LimitKind.RAIL_LOW})
+_WARMS = frozenset({Role.IDLE, Role.SINK})
+"""Their limit may have been the first to see a runaway: hot, it would be the first again."""
 _RUNS_AWAY = frozenset({LimitKind.RUNAWAY, LimitKind.RISE})
 
 
@@ -74,7 +76,7 @@ def reentry(
     `rails` holds every metered rail by name in volts, None where it is not read.
     """
     why = forbidden(tripped) or _of_time(seconds) or _of_cause(cause)
-    why = why or _of_rails(rails) or _of_sinks(sinks)
+    why = why or _of_rails(rails) or _of_sinks(tripped.role, sinks)
     return Reentry(why_not=why) if why else Reentry(back_to=tripped.reached)
 
 
@@ -117,7 +119,9 @@ def _of_rails(rails: dict[str, float | None]) -> str:
     return ""
 
 
-def _of_sinks(sinks: tuple[Sink, ...]) -> str:
+def _of_sinks(role: Role | None, sinks: tuple[Sink, ...]) -> str:
+    if role in _WARMS and not sinks:
+        return "No meter shows that the sinks are back to their start: go up with full dwells."
     for sink in sinks:
         if sink.now is None or not math.isfinite(sink.now):
             return f"{sink.name} is not read now: let its meter read, then ask again."

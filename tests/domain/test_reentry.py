@@ -110,5 +110,10 @@ def test_a_metered_sink_must_be_back(sink: Sink, said: str) -> None:
     assert said in asked(sinks=(sink,)).why_not
 
 
-def test_an_unmetered_sink_is_not_asked_for() -> None:
+def test_an_unmetered_sink_is_not_asked_for_after_a_trip_that_warms_none() -> None:
     assert asked(sinks=()).allowed
+
+
+@pytest.mark.parametrize("role", [Role.IDLE, Role.SINK])
+def test_after_too_much_idle_nobody_knows_without_a_meter_whether_the_sink_is_back(role: Role) -> None:
+    assert "No meter shows that the sinks" in asked(Tripped(role, LimitKind.HIGH, 2), sinks=()).why_not
