@@ -48,6 +48,11 @@ FAILED = frozenset({CutOutcome.STILL_LIVE, CutOutcome.REFUSED})
 """Outcomes of an off-switch that did not do what it is for."""
 
 
+def off_is_known(outcome: str, *, told: bool) -> bool:
+    """Whether a unit went off, by how its off-switches stood: seen off, or `told` so with no meter against it."""
+    return outcome == CutOutcome.VERIFIED or (told and outcome == CutOutcome.UNKNOWN)
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """What is known of an off-switch so far, and in which words.

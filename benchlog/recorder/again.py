@@ -7,14 +7,14 @@ from typing import Any
 
 from benchlog.domain.discharge import HOLDS
 from benchlog.domain.guard import Guard
-from benchlog.domain.offproof import CutOutcome
+from benchlog.domain.offproof import off_is_known
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import LimitKind
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
 from benchlog.domain.reentry import SHORT_DWELL, Reentry, Sink, Tripped, reentry
 from benchlog.domain.stages import BEING_THERE
-from benchlog.domain.trace import SECOND, Trace
+from benchlog.domain.trace import SECOND
 from benchlog.errors import BadInput
 from benchlog.recorder.arming import stale
 from benchlog.store import query
@@ -68,14 +68,12 @@ def read_before(path: Path) -> Before:
     role = next((one.role for one in plan.trace if one.name == trip.data.get("trace")), None)
     kind = trip.data.get("limit")
     closed = query.events(path, "closed")
-    off_known = bool(closed) and (
-        closed[-1].data.get("off") == CutOutcome.VERIFIED or bool(closed[-1].data.get("told_off"))
-    )
+    stood = closed[-1].data if closed else {}
     tripped = Tripped(
         role,
         LimitKind(kind) if kind in tuple(LimitKind) else None,
         max((int(event.data["index"]) for event in stages), default=-1),
-        off_known,
+        off_is_known(str(stood.get("off", "")), told=bool(stood.get("told_off"))),
     )
     on = stages[0].t if stages else trip.t
     return Before(
@@ -98,10 +96,13 @@ def going_on(before: Before, guard: Guard, unit: str, cause: str) -> Again:
         raise BadInput("again", "that run was of another unit", FULL)
     if (before.plan.stage, before.plan.source) != (plan.stage, plan.source):
         raise BadInput("again", "that run had other stages, or another source", FULL)
-    rails = {trace.name: _now(guard, guard.traces[trace.name]) for trace in plan.trace if trace.role in HOLDS}
+    # Whatever was watched then is to be back: a meter that this plan leaves out says nothing.
+    seen = {trace.name: trace.role for one in (before.plan, plan) for trace in one.trace}
+    rails = {name: _now(guard, name) for name, role in seen.items() if role in HOLDS}
     sinks = tuple(
-        Sink(trace.name, before.sinks.get(trace.name), _now(guard, guard.traces[trace.name]))
-        for trace in plan.of_role(Role.SINK)
+        Sink(name, before.sinks.get(name), _now(guard, name))
+        for name, role in seen.items()
+        if role is Role.SINK
     )
     gone = (datetime.now(UTC) - before.at).total_seconds()
     back = reentry(before.tripped, gone, cause, rails, sinks)
@@ -123,9 +124,10 @@ def going_on(before: Before, guard: Guard, unit: str, cause: str) -> Again:
     )
 
 
-def _now(guard: Guard, trace: Trace) -> float | None:
-    """What a trace reads just now; None where it is not believed, or silent."""
-    return None if stale(trace) else guard.shown(trace)
+def _now(guard: Guard, name: str) -> float | None:
+    """What the trace of that name reads just now; None where it is not there, not believed, or silent."""
+    trace = guard.traces.get(name)
+    return None if trace is None or stale(trace) else guard.shown(trace)
 
 
 def _at(path: Path, name: str, t: int) -> float | None:
@@ -139,6 +141,8 @@ def _at(path: Path, name: str, t: int) -> float | None:
 def _utc(path: Path, wire: int) -> datetime:
     """UTC at that moment of the wire, by the anchor before it."""
     anchors = query.anchors(path)
+    if not anchors:
+        raise BadInput("again", f"the run of {path.name} does not tell when it was", FULL)
     near = next((one for one in reversed(anchors) if one.wire_ns <= wire), anchors[0])
     since = timedelta(seconds=(wire - near.wire_ns) / SECOND)
     return datetime.fromisoformat(near.utc).astimezone(UTC) + since

@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import Signal
 
-from benchlog.domain.offproof import CutOutcome
+from benchlog.domain.offproof import off_is_known
 from benchlog.domain.plan_limit import LimitKind
 from benchlog.domain.reentry import Tripped, forbidden
 from benchlog.window.ask_line import AskLine
@@ -39,7 +39,7 @@ def _tripped(view: RunView) -> Tripped:
     kind = LimitKind(trip.limit) if trip.limit in tuple(LimitKind) else None
     names = [stage.name for stage in plan.stage]
     reached = max((names.index(name) for _, name in view.marks if name in names), default=-1)
-    return Tripped(role, kind, reached, view.off == CutOutcome.VERIFIED or view.told_off)
+    return Tripped(role, kind, reached, off_is_known(view.off, told=view.told_off))
 
 
 class AgainLine(AskLine):

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from benchlog import textfile
-from benchlog.domain.offproof import CutOutcome
+from benchlog.domain.offproof import off_is_known
 from benchlog.domain.plan import Mover, Plan, Source
 from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.reading import STATES, Function, Outcome
@@ -124,9 +124,7 @@ class PastRun:
     @property
     def shown_off(self) -> bool:
         """Whether it was never on, was seen off, or a person said so with nothing seen against it."""
-        if not self.was_on or self.off == CutOutcome.VERIFIED:
-            return True
-        return self.told_off and self.off == CutOutcome.UNKNOWN
+        return not self.was_on or off_is_known(self.off, told=self.told_off)
 
     def doubt_at(self, name: str, t: float) -> str:
         """Why a trace was not believed at a time, as it was last told before; empty where it was."""

@@ -1,14 +1,17 @@
 """Up again after a trip: by the file of that run, by what is read now and by a cause; or why not, in one sentence."""
 
 import dataclasses
+import re
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
 import msgspec
 import pytest
 from helpers.rig import LAMP_HIGH, Rig, break_lamp
-from helpers.watched import LAMP, MAINS, OFFSET, PLUS
+from helpers.watched import LAMP, MAINS, MINUS, OFFSET, PLUS
 
+from benchlog.domain.offproof import CutOutcome, Finding
 from benchlog.domain.stages import State
 from benchlog.errors import BadInput
 from benchlog.recorder import again, messages
@@ -136,6 +139,42 @@ def test_not_of_another_unit_another_plan_or_a_run_that_did_not_trip(make: Make)
     rig.close()
     with pytest.raises(BadInput, match="did not trip"):
         arm(made(make), path)
+
+
+def test_what_was_watched_then_must_be_seen_back_also_where_this_plan_leaves_it_out(make: Make) -> None:
+    before = tripped(make)
+    for without, name in ((SINK, "sink L"), (PLUS, "+B")):
+        rig = made(make, traces=[one for one in (MAINS, LAMP, PLUS, OFFSET, SINK, MINUS) if one != without])
+        rig.meters["-B"] = 0.2
+        rig.meters.pop(name, None)
+        with pytest.raises(BadInput, match=re.escape(f"{name} is not read now")):
+            arm(rig, before)
+
+
+def test_a_persons_word_does_not_stand_against_a_meter(make: Make) -> None:
+    rig = made(make)
+    path = rig.arm()
+    climbs(rig, 23.0)
+    rig.switches[0].finds = Finding(CutOutcome.STILL_LIVE, "STILL LIVE: 30 V")
+    rig.switches[0].patient = 0.0
+    rig.meters["offset L"] = 2.0
+    rig.until(rig.fired, "the trip")
+    rig.until(lambda: rig.run.off.outcome == CutOutcome.STILL_LIVE, "what is seen")
+    rig.answer("switch_off")
+    rig.until(rig.run.closed.is_set, "the end of the tail")
+    rig.close()
+    (closed,) = query.events(path, "closed")
+    assert closed.data["told_off"] is True
+    assert again.read_before(path).tripped.off_known is False
+
+
+def test_a_file_that_does_not_tell_when_it_was_is_refused(make: Make) -> None:
+    before = tripped(make)
+    with sqlite3.connect(before) as connection:
+        connection.execute("DELETE FROM anchor")
+    connection.close()
+    with pytest.raises(BadInput, match="does not tell when it was"):
+        again.read_before(before)
 
 
 def test_not_where_nobody_has_seen_it_off_nor_long_after(make: Make) -> None:

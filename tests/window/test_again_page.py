@@ -28,12 +28,14 @@ def rig(look: Look, qtbot: QtBot, tmp_path: Path) -> Iterator[PowerUpRig]:
     made.close()
 
 
-def tripped(rig: PowerUpRig, trace: str = "offset L", off: str = "verified off") -> None:
+def tripped(rig: PowerUpRig, trace: str = "offset L", off: str = "verified off", told: bool = False) -> None:
     """A run that tripped at its third stage, and is closed."""
     rig.climb(2, seconds=1.0)
     rig.link.say(messages.Trip(t=int(rig.t * 1e9), wire_ns=0, trace=trace, limit="high", text="too much"))
     rig.event("off", "too much", why="trip")
-    rig.event("closed", "too much", outcome="tripped", off=off, told_off=False)
+    if told:
+        rig.event("told", "told: the unit is off", prompt="switch_off", done=True)
+    rig.event("closed", "too much", outcome="tripped", off=off, told_off=told)
     rig.link.say(messages.Closed(path=rig.session, outcome="tripped", reason="too much", folded=True))
     rig.page.refresh()
 
@@ -129,6 +131,15 @@ def test_what_forbids_it_is_said_in_one_sentence(rig: PowerUpRig, trace: str, of
     tripped(rig, trace, off)
     rig.page.act(Action.AGAIN)
     assert (heard, rig.page.again.isHidden()) == ([said], True)
+
+
+def test_a_persons_word_that_a_meter_contradicts_does_not_offer_it(rig: PowerUpRig) -> None:
+    heard: list[str] = []
+    rig.work.said.connect(lambda text, _: heard.append(text))
+    tripped(rig, off="asked, still live", told=True)
+    rig.page.act(Action.AGAIN)
+    assert heard[0].startswith("STILL LIVE: ")
+    assert rig.page.again.isHidden()
 
 
 def test_after_a_good_run_there_is_no_such_key(rig: PowerUpRig) -> None:
