@@ -1,5 +1,6 @@
 """The list of past runs: a shape for how each ended, when, which unit, what was run, why it ended."""
 
+from bisect import bisect_left
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -82,8 +83,9 @@ class RunModel(QAbstractListModel):
 
     def place(self, file: Path | None) -> int:
         """Where a run stands, -1 where it is not let through."""
-        names = [row.file.name for row in self.rows]
-        return names.index(file.name) if file is not None and file.name in names else -1
+        wanted = self._all.places.get(file.name, -1) if file is not None else -1
+        at = bisect_left(self.found.places, wanted)
+        return at if wanted >= 0 and self.found.places[at : at + 1] == (wanted,) else -1
 
     def _sift(self) -> None:
         self.beginResetModel()
@@ -223,6 +225,7 @@ class RunList(QWidget):
     def show_rows(self, listed: Listed, current: Path | None) -> None:
         """Show these, standing on one of them without opening it anew."""
         at = self.view.verticalScrollBar().value()
+        self.view.setLayoutMode(QListView.LayoutMode.SinglePass)
         self._quiet = True
         self.model.show_rows(listed)
         self.bin.show_binned(listed.binned)
@@ -254,6 +257,8 @@ class RunList(QWidget):
 
     def _seek(self, text: str) -> None:
         current = self.current
+        # Laid out as far as is seen first: thousands of rows at every key would be felt.
+        self.view.setLayoutMode(QListView.LayoutMode.Batched)
         self._quiet = True
         self.model.seek(text)
         self.stand_on(current.file if current is not None else None)

@@ -1,6 +1,7 @@
 """The runs of a library as the list shows them: outcome, when, which unit, how long, why. No Qt."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -99,13 +100,16 @@ class Listed:
     rows: tuple[PastRow, ...] = ()
     finder: Finder = Finder(())
     binned: tuple[Binned, ...] = ()
+    places: Mapping[str, int] = field(default_factory=dict)
+    """Where each run stands, by the name of its file."""
 
 
 def read_rows(library: Path) -> Listed:
     """Every run of a library, made ready to be looked through."""
     facts = run_facts(library)
     rows = tuple(_row(line, facts) for line in query.sessions(library))
-    return Listed(rows, Finder(findables([(row.line, row.ending) for row in rows], facts)), binned(library))
+    finder = Finder(findables([(row.line, row.ending) for row in rows], facts))
+    return Listed(rows, finder, binned(library), {row.file.name: place for place, row in enumerate(rows)})
 
 
 def row_of(library: Path, run: PastRun) -> PastRow:

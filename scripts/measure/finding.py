@@ -6,7 +6,7 @@ import sys
 from collections.abc import Iterator
 
 from measure.processes import HANG
-from measure.table import Line, at_most, spread
+from measure.table import Line, at_most, spread, told
 from measure.terms import Terms
 
 RUNS = 5_000
@@ -15,7 +15,7 @@ GOAL = 50.0
 
 
 def typed(terms: Terms) -> Iterator[Line]:
-    """Words typed key by key in a window of its own; the median and the slowest key."""
+    """Words typed key by key in a window of its own; the median, the 99th percentile and the slowest key."""
     runs = terms.many(RUNS, RUNS // 10)
     found = subprocess.run(
         [sys.executable, "-m", "measure.keys_typed", str(runs)],
@@ -24,4 +24,5 @@ def typed(terms: Terms) -> Iterator[Line]:
     took = spread(json.loads(found.stdout)["ms"])
     what = f"a key in the field over {runs} past runs"
     yield at_most(what, "p50", took.p50, "ms", GOAL)
-    yield at_most(what, "slowest", took.highest, "ms", GOAL)
+    yield at_most(what, "p99", took.p99, "ms", GOAL)
+    yield told(what, "slowest", took.highest, "ms")

@@ -66,7 +66,8 @@ def _listed(count: int) -> Listed:
         {f"s{n}": (TakenPart(f"R{100 + n % PARTS}", "left", "resistor"),) for n in range(0, count, 3)},
     )
     rows = tuple(PastRow(line, facts.units[line.unit].name) for line in lines)
-    return Listed(rows, Finder(findables([(row.line, row.ending) for row in rows], facts)))
+    finder = Finder(findables([(row.line, row.ending) for row in rows], facts))
+    return Listed(rows, finder, places={row.file.name: place for place, row in enumerate(rows)})
 
 
 def _line(n: int, started: str) -> SessionLine:
