@@ -1,6 +1,7 @@
 """Whether a reservoir was seen to discharge: believed only along a curve from above 5 V to under 1 V.
 
-Pure: fed with each reading of a reservoir's trace from off on, and asked how it stands. A step to nothing, a
+Pure: fed with each reading of a reservoir's trace from off on, and asked how it stands. Off is a cut, or what
+came before one: a unit put off for a drill or a change falls from there. A step to nothing, a
 reading that is missing or not believed, a trace that never showed charge: none of them proves anything, and
 only a meter across the capacitor's own terminals does. What was seen under 1 V is read again after a minute,
 since a capacitor brings some of its charge back (dielectric absorption, 1 to 10 %: practice of the trade).
@@ -224,6 +225,10 @@ class Discharge:
         self._reservoirs = {
             name: Reservoir(trace, t, rate) for name, trace in traces.items() if trace.plan.role in HOLDS
         }
+
+    def begin(self, t: int) -> None:
+        """Off was asked now: for so long as it may be kept open counts from here, whatever fell before."""
+        self._begun = t
 
     def reading(self, name: str, value: float | None, t: int, why: str = "") -> None:
         """Take a reading of any trace; `value` None where it is not believed, and `why`."""

@@ -27,6 +27,7 @@ class Draining:
         self._guard = guard
         self._means = means
         self._discharge: Discharge | None = None
+        self._off_asked = False
         self._looked = 0
         self._follows = False
         self._told: dict[str, Charge] = {}
@@ -37,8 +38,14 @@ class Draining:
     # --- under the run's lock -------------------------------------------------------------------
 
     def begin(self, t: int) -> None:
-        """Off was asked at plan time `t`: what the traces read from here on counts."""
-        self._discharge = Discharge(self._guard.traces, t, self._means.clock.rate)
+        """Off was asked at plan time `t`: what the traces read from here on counts, and since it fell on purpose."""
+        self._follow(t).begin(t)
+        self._off_asked = True
+
+    def _follow(self, t: int) -> Discharge:
+        if self._discharge is None:
+            self._discharge = Discharge(self._guard.traces, t, self._means.clock.rate)
+        return self._discharge
 
     def reading(
         self, name: str, value: float | None, t: int, outcome: Outcome, verdict: Verdict | None
@@ -49,11 +56,16 @@ class Draining:
         why = verdict.doubt if verdict is not None and verdict.doubt else _WHY.get(outcome, outcome.value)
         self._discharge.reading(name, value if outcome is Outcome.OK else None, t, why)
 
-    def look(self, t: int) -> bool:
-        """Look at them now and then; whether the run has to stay open for what is still to be seen."""
-        discharge = self._discharge
-        if discharge is None:
+    def look(self, t: int, *, falls: bool = False) -> bool:
+        """Look at them now and then; whether the run has to stay open for what is still to be seen.
+
+        `falls`: the unit goes off or is off on purpose, for a drill or a change. What falls then is followed, so
+        that a cut which comes later knows what stood there; a unit that is on again has begun anew.
+        """
+        if not self._off_asked:
+            self._discharge = self._follow(t) if falls else None
             return False
+        discharge = self._follow(t)
         if t - self._looked >= LOOK_EVERY * self._means.clock.rate * SECOND or not self._found:
             self._looked, self._found = t, discharge.standings(t)
             self._follows = discharge.to_follow(t)

@@ -9,9 +9,12 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 
+from benchlog.domain.falling import falls_on_purpose
 from benchlog.domain.guard import Broken, Guard
+from benchlog.domain.lamp_fitted import LampFitted
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import Action
+from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Function, Reading
 from benchlog.domain.reference import Reference
 from benchlog.domain.stages import Order, Stages, State
@@ -60,6 +63,7 @@ class Run:
         self.off = SwitchOff(switches, self.guard, self.lock, means, self._is_off)
         self.dial = Dial(self.guard, means)
         self.draining = Draining(self.guard, means)
+        self._lamp = LampFitted(self.guard)
         self._intake = Intake(
             self.guard, self.lock, self.off, self.dial, self.draining, means, broke=self._broke
         )
@@ -88,8 +92,12 @@ class Run:
             back, lost = self._intake.clips.look(t, wire)
             broken = (*lost, *self.guard.silent(t, wire))
             moved = self.guard.look_at_source(t)
-            self.stages.held_open = self.draining.look(t)
+            falls = falls_on_purpose(self.stages)
+            if falls and moved == "restless":
+                moved = None  # It waits for a person, however long that takes.
+            self.stages.held_open = self.draining.look(t, falls=falls)
             orders = self.stages.tick(t)
+            lamp = self._lamp.look(self.stages, t)
             if self.stages.state is State.DRILL:
                 self.off.drill(t)
             drilled = self.off.look_at_drill(t)
@@ -101,6 +109,8 @@ class Run:
             self._intake.tell_clip(t, name, verdict)
         if moved:
             self._source_did(moved, t)
+        if lamp:
+            self._means.outlet.event(t, "warn", lamp, trace=self.plan.of_role(Role.LAMP)[0].name)
         if drilled is not None:
             seen, took = drilled
             text = f"drill: off seen after {took:.1f} s" if seen else "drill: the unit was not seen to go off"

@@ -7,8 +7,10 @@ from helpers.rig import Rig
 from helpers.stand_ins import STILL_LIVE, VERIFIED, Switch
 from helpers.watched import HALL, LAMP, MAINS, PLUS
 
+from benchlog.domain.discharge import Charge
 from benchlog.domain.stages import State
 from benchlog.recorder import messages
+from benchlog.recorder.clock import SECOND
 from benchlog.store.records import Ending
 
 Make = Callable[..., Rig]
@@ -159,3 +161,51 @@ def test_a_supply_s_own_word_is_enough_and_nothing_more_is_asked(make: Make) -> 
     rig.show(mains=0.0, lamp=0.0, rail=0.0)
     rig.prompt("fit_lamp")
     assert rig.state is State.CHANGING
+
+
+def test_a_person_who_takes_a_minute_to_switch_off_is_not_told_of_a_restless_source(make: Make) -> None:
+    hand = Switch(automatic=False)
+    hand.finds = None
+    rig = climbed(make, hand)
+    rig.run.act("next")
+    rig.prompt("switch_off")
+    begun = rig.clock.now()
+    rig.until(lambda: rig.clock.now() - begun > 70 * SECOND, "a slow hand")
+    assert rig.state is State.GOING_OFF
+    assert rig.outbox.events("warn") == []
+
+
+def test_what_stood_in_a_reservoir_before_a_change_is_known_after_a_cut_in_it(
+    make: Make, relay: Switch
+) -> None:
+    rig = climbed(make, relay)
+    rig.run.act("next")
+    rig.show(mains=0.0, lamp=0.0, rail=22.9)
+    rig.to_discharge = rig.run.draining.stay_open = True
+    rig.prompt("fit_lamp")
+    volts = 22.9
+
+    def falls() -> bool:
+        nonlocal volts
+        volts *= 0.98
+        rig.meters["+B"] = volts
+        return volts < 3.0
+
+    rig.until(falls, "a rail that falls while its lamp is changed")
+    assert rig.outbox.events("discharge") == []
+    rig.run.cut("cut by the operator")
+    rig.until(lambda: rig.outbox.events("discharge"), "how it stands")
+    assert rig.outbox.events("discharge")[0].data["charge"] == Charge.FALLING
+
+
+def test_what_fell_for_a_change_is_forgotten_once_the_unit_is_on_again(make: Make, relay: Switch) -> None:
+    rig = climbed(make, relay)
+    rig.run.act("next")
+    rig.show(mains=0.0, lamp=0.0, rail=3.0)
+    rig.answer("fit_lamp")
+    rig.show(mains=230.0, lamp=50.0, rail=3.0)
+    rig.until(lambda: rig.state in (State.DWELLING, State.READY), "the next stage")
+    rig.run.cut("cut by the operator")
+    rig.until(lambda: rig.outbox.events("discharge"), "how it stands")
+    (told, *_) = rig.outbox.events("discharge")
+    assert "never seen above 5 V" in told.text
