@@ -70,7 +70,7 @@ class About:
 
 
 EVERYWHERE, PARTS, POWER_UP, AFTER = "everywhere", "parts", "power-up", "after a cut"
-PAST = "past runs"
+UNIT, PAST = "unit", "past runs"
 
 ALL = (
     About(Action.CUT, EVERYWHERE, "cut: everything off, while a run is live", ("F12", "Esc")),
@@ -83,6 +83,8 @@ ALL = (
     About(Action.TO_WIRING, EVERYWHERE, "how relay and pedal are wired", ("F10",)),
     About(Action.MUTE, EVERYWHERE, "sound off and on", ("F8",)),
     About(Action.START_RECORDER, EVERYWHERE, "start the recorder, where it does not run", ("F7",)),
+    About(Action.GO, UNIT, "take it in; then on to the next place of the job", ("Enter", "Return")),
+    About(Action.NEXT, UNIT, "past the parts, straight to the power-up", ("+",)),
     About(Action.GO, PARTS, "take the reading, or store what is typed", ("Enter", "Return")),
     About(Action.NEXT, PARTS, "next part (typed: over range)", ("+",)),
     About(Action.UNDO, PARTS, "undo (typed: flip the sign)", ("-", "Backspace")),

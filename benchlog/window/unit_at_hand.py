@@ -9,10 +9,11 @@ from benchlog.errors import BadInput, BenchlogError
 from benchlog.window import words
 from benchlog.window.fault_list import FaultList, counted
 from benchlog.window.forms import GAP, Fields, TwoSides, empty, press, row
-from benchlog.window.look import Look
+from benchlog.window.onward import Onward
 from benchlog.window.page import card, label
 from benchlog.window.unit_acts import AtHand, day, mirror_of, mirror_text, volts
 from benchlog.window.unit_parts import UnitParts
+from benchlog.window.work import Work
 
 MOST_EARLIER = 6
 """So many earlier visits are listed."""
@@ -21,21 +22,19 @@ MOST_EARLIER = 6
 class UnitAtHand(QWidget):
     """What is known of the unit at hand and what can be changed of it.
 
-    `change` asks for the form of its data, `another` for the list of units, `to_parts` for the parts;
-    `taken_in` carries complaint and mains of a new visit, `handed_over` that the visit is over,
-    `mirror_changed` rules and pairs.
+    `change` asks for the form of its data, `another` for the list of units; `taken_in` carries complaint and
+    mains of a new visit, `handed_over` that the visit is over, `mirror_changed` rules and pairs.
     """
 
     change = Signal()
     another = Signal()
-    to_parts = Signal()
     taken_in = Signal(str, object)
     handed_over = Signal()
     mirror_changed = Signal(object, object)
 
-    def __init__(self, look: Look) -> None:
+    def __init__(self, work: Work) -> None:
         super().__init__()
-        self._look = look
+        self._look = look = work.look
         self._at_hand: AtHand | None = None
         self._warned = False
         self._visit_facts: tuple[object, ...] = ()
@@ -53,6 +52,8 @@ class UnitAtHand(QWidget):
         self._keep = press("Keep the rules", self.keep_mirror)
         self.mirror.textChanged.connect(self._mirror_typed)
         self.complaint, self.mains = QLineEdit(), QLineEdit()
+        self.onward = Onward(work)
+        self.onward.take_in.connect(self.take_in)
         self._lay_out()
 
     def _lay_out(self) -> None:
@@ -71,7 +72,13 @@ class UnitAtHand(QWidget):
         )
         sides.left.addWidget(data)
         visit = card()
-        self.visit = QVBoxLayout(visit)
+        about = QVBoxLayout(visit)
+        self.visit = QVBoxLayout()
+        about.addLayout(self.visit)
+        # Never made anew: what is asked for by it may change what stands above.
+        about.addWidget(self.onward)
+        self.earlier = QVBoxLayout()
+        about.addLayout(self.earlier)
         sides.left.addWidget(visit)
         sides.left.addWidget(label(words.CAUTION, "soft", wrap=True))
         sides.left.addStretch(1)
@@ -109,6 +116,7 @@ class UnitAtHand(QWidget):
         if another:
             self.parts.show_boards(())
         self.parts.show_boards(at_hand.boards)
+        self.onward.lead_from(at_hand)
         facts = (unit.id, at_hand.visits, at_hand.open_items, at_hand.line.parts > 0)
         if facts != self._visit_facts:
             self._visit_facts = facts
@@ -116,6 +124,7 @@ class UnitAtHand(QWidget):
 
     def _show_visit(self, at_hand: AtHand) -> None:
         empty(self.visit)
+        empty(self.earlier)
         self._warned = False
         visit = at_hand.visit
         if visit is not None:
@@ -125,7 +134,7 @@ class UnitAtHand(QWidget):
         for earlier in at_hand.earlier[:MOST_EARLIER]:
             came, went = day(earlier.opened), day(earlier.closed or earlier.opened)
             said = f"{earlier.label}, {came}" if came == went else f"{earlier.label}, {came} to {went}"
-            self.visit.addWidget(
+            self.earlier.addWidget(
                 label(": ".join(text for text in (said, earlier.complaint) if text), "soft", wrap=True)
             )
 
@@ -142,10 +151,7 @@ class UnitAtHand(QWidget):
         self.open_says.setVisible(bool(at_hand.open_items))
         self.visit.addWidget(self.open_says)
         self.hand_over = press("Hand it over", self._hand_over)
-        beside = [self.hand_over]
-        if at_hand.line.parts:
-            beside.insert(0, press("Measure its parts", self.to_parts.emit, main=True))
-        self.visit.addLayout(row(*beside))
+        self.earlier.addLayout(row(self.hand_over))
 
     def _show_intake(self, *, first: bool) -> None:
         self.visit.addWidget(label("Not taken in" if first else "It was here before", "head"))
@@ -159,7 +165,6 @@ class UnitAtHand(QWidget):
         self.visit_faults = FaultList(self._look)
         for widget in (fields, self.visit_faults):
             self.visit.addWidget(widget)
-        self.visit.addLayout(row(press("Take it in", self.take_in, main=True)))
 
     # --- what is asked -------------------------------------------------------------------------------
 

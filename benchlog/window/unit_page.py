@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from benchlog import textfile
@@ -13,10 +14,11 @@ from benchlog.domain.unit import PartEntry, UnitFile
 from benchlog.errors import BenchlogError
 from benchlog.store import edit
 from benchlog.store.library import Library
-from benchlog.window import words
+from benchlog.window import keys, words
 from benchlog.window.choose_file import ChooseFile
 from benchlog.window.fault_list import FaultList, counted
 from benchlog.window.forms import GAP, Views, press, scrolled
+from benchlog.window.keys import Action
 from benchlog.window.page import Page, label
 from benchlog.window.shapes import Shape
 from benchlog.window.unit_acts import Seen, TakenIn, look, read_example, take_in, under_way
@@ -32,6 +34,7 @@ class UnitPage(Page):
     """Everything about the thing on the bench; what it does to the library can be taken back."""
 
     title = words.UNIT
+    place = keys.UNIT
 
     def __init__(self, work: Work) -> None:
         super().__init__(work)
@@ -45,7 +48,7 @@ class UnitPage(Page):
         self.start = UnitStart(work)
         self.form = UnitForm(work.look)
         self.choose = ChooseFile(work.look, work.shelf, "Open a unit file")
-        self.at_hand = UnitAtHand(work.look)
+        self.at_hand = UnitAtHand(work)
         self.faults = FaultList(work.look)
         self.undo = press("", self._undo)
         self.undo.hide()
@@ -88,7 +91,6 @@ class UnitPage(Page):
         self.choose.left.connect(self._home)
         hand.change.connect(self._begin_change)
         hand.another.connect(self.show_start)
-        hand.to_parts.connect(lambda: self.work.go_to.emit(words.PARTS))
         hand.taken_in.connect(self._visit)
         hand.handed_over.connect(self._hand_over)
         hand.mirror_changed.connect(self._mirror)
@@ -175,6 +177,18 @@ class UnitPage(Page):
     def _view(self, view: QWidget) -> None:
         self.faults.clear()
         self.views.show_only(view)
+        if view is self.at_hand and self._here:
+            # Its keys lead on; what had them before is hidden now.
+            self.setFocus()
+            self.at_hand.onward.settle()
+
+    def typed(self, event: QKeyEvent) -> bool:
+        """A key that is held down acts once."""
+        return event.isAutoRepeat() and self.work.keys.action(event, self.place) is not None
+
+    def act(self, action: Action) -> bool:
+        """With a unit at hand the keys lead on to the next place of the job."""
+        return self.views.shown is self.at_hand and self.at_hand.onward.act(action)
 
     def show_start(self) -> None:
         """The first page: ways to begin, and the units there are."""

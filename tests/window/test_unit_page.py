@@ -12,7 +12,9 @@ from pytestqt.qtbot import QtBot
 from benchlog import resources
 from benchlog.domain.unit import RoundKind
 from benchlog.store import edit, query_unit
+from benchlog.window.keys import Action
 from benchlog.window.offer import Offer
+from benchlog.window.run_view import Phase
 from benchlog.window.shapes import Shape
 from benchlog.window.unit_acts import read_example, take_in
 from benchlog.window.unit_page import UnitPage
@@ -30,6 +32,8 @@ class Person:
 
     def __init__(self, qtbot: QtBot, work: Work) -> None:
         self.work = work
+        self.now = 100.0
+        work.now = lambda: self.now  # type: ignore[method-assign]
         self.bot = qtbot
         self.page = UnitPage(work)
         qtbot.addWidget(self.page)
@@ -67,6 +71,20 @@ class Person:
         self.press(name)
         self.at_hand()
 
+    def leads(self) -> list[str]:
+        """What the keys that lead on say."""
+        return [cap.does for cap in self.page.at_hand.onward.caps.values() if cap.isVisible()]
+
+    def run_is(self, phase: Phase) -> None:
+        """How far a run has come."""
+        self.work.runner.view.phase = phase
+        self.work.runner.phase_changed.emit(phase)
+
+    def go_on(self, action: Action) -> None:
+        """Look at what is drawn, then press its key."""
+        self.now += 1.0
+        self.page.act(action)
+
     def at_hand(self) -> None:
         page = self.page
         self.until(lambda: page.views.shown is page.at_hand and page.seen and page.seen.at_hand)
@@ -93,6 +111,7 @@ class TestFirstPage:
             "Open a unit file",
             "Amplifier",
             "By hand",
+            "Lamp ladder",
             "Board",
         ]
         assert not person.page.start.known.isVisible()
@@ -110,8 +129,40 @@ class TestFirstPage:
         gone: list[str] = []
         person.work.go_to.connect(gone.append)
         person.example("Board")
-        person.press("Measure its parts")
+        person.run_is(Phase.CHECKED)
+        person.until(lambda: person.leads() == ["measure its parts", "to the power-up"])
+        person.go_on(Action.GO)
         assert gone == ["Parts"]
+        person.go_on(Action.NEXT)
+        assert gone == ["Parts", "Power-up"]
+
+    def test_what_is_done_is_passed_by_on_the_way(self, person: Person) -> None:
+        gone: list[str] = []
+        person.work.go_to.connect(gone.append)
+        person.example("Board")
+        person.run_is(Phase.NOTHING)
+        assert person.leads() == ["to the bench"]
+        person.run_is(Phase.LIVE)
+        assert person.leads() == ["to the power-up"]
+        person.go_on(Action.NEXT)
+        assert gone == []
+        person.go_on(Action.GO)
+        assert gone == ["Power-up"]
+
+    def test_the_enter_that_took_the_unit_does_not_go_on_as_well(self, person: Person) -> None:
+        gone: list[str] = []
+        person.work.go_to.connect(gone.append)
+        person.example("Board")
+        person.page.act(Action.GO)
+        assert gone == []
+        assert person.page.focusWidget() is person.page
+
+    def test_without_a_visit_enter_takes_it_in(self, person: Person) -> None:
+        person.example("By hand")
+        person.press("Hand it over")
+        person.until(lambda: person.leads() == ["take it in"])
+        person.go_on(Action.GO)
+        person.until(lambda: person.visit_label() == "visit 0002")
 
     def test_an_example_opened_twice_is_one_unit(self, person: Person) -> None:
         person.example()
