@@ -140,7 +140,9 @@ def _head(
     yield "visit", visit
     yield "run", head.title or session.stem
     yield "plan", head.plan_name or "none"
-    yield "bench", _name_of(head.bench) or "none"
+    bench, switches = _bench(head.bench)
+    yield "bench", bench or "none"
+    yield "off-switches", *(switches or ("none",))
     yield "started", head.started, _local(head.started)
     yield "ended", state.ended or ("still live when this was written" if live else "not known")
     yield "outcome", "still live" if live else state.outcome, state.reason
@@ -180,11 +182,16 @@ def _unit_and_visit(library: Path, state: SessionState) -> tuple[str, str]:
     return f"{unit.name}{serial}", f"visit {visit.number:04}{complaint}" if visit is not None else "none"
 
 
-def _name_of(bench: str) -> str:
+def _bench(text: str) -> tuple[str, tuple[str, ...]]:
+    """The name of a bench and its off-switches, by kind and label; empty where its text tells neither."""
     try:
-        return str(tomllib.loads(bench).get("name", ""))
+        bench = tomllib.loads(text)
     except tomllib.TOMLDecodeError:
-        return ""
+        return "", ()
+    entries = bench.get("off_switch", [])
+    switches = [entry for entry in entries if isinstance(entry, dict)] if isinstance(entries, list) else []
+    named = (f"{one.get('kind', '')} {one.get('job') or one.get('supply') or ''}".strip() for one in switches)
+    return str(bench.get("name", "")), tuple(named)
 
 
 def _local(utc: str) -> str:

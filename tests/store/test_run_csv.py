@@ -19,6 +19,13 @@ TRACES = (
     TraceRow(1, "+B", "V", "volts_dc", "rail", "", "rail meter", critical=True),
     TraceRow(2, "supply", "", "state", "supply_state"),
 )
+BENCH = """name = "by the window"
+[[off_switch]]
+kind = "relay"
+job = "mains relay"
+[[off_switch]]
+kind = "hand"
+"""
 
 
 @pytest.fixture
@@ -27,7 +34,7 @@ def library(tmp_path: Path) -> Path:
     with Library.open(tmp_path / "library") as held:
         unit = edit.create_unit(held, UnitFile(name='=cmd|"x"!A1', serial="0815"))
         visit = edit.open_visit(held, unit.id, "-2 dB on the left")
-        texts = {"unit": unit.id, "visit": visit.id, "bench": 'name = "by the window"', "title": ""}
+        texts = {"unit": unit.id, "visit": visit.id, "bench": BENCH, "title": ""}
         writer = SessionWriter.create(held.sessions, head(**texts))
         writer.declare(TRACES)
         writer.append(
@@ -67,6 +74,7 @@ def test_conditions_stand_at_the_head_and_every_reading_below(library: Path, tmp
     assert conditions["visit"] == ["visit 0001: -2 dB on the left"]
     assert conditions["plan"] == ["slowly"]
     assert conditions["bench"] == ["by the window"]
+    assert conditions["off-switches"] == ["relay mains relay", "hand"]
     assert conditions["started"][0] == "2026-11-25T10:15:00.250Z"
     assert conditions["outcome"] == ["completed", "'@all stages done"]
     assert conditions["off-switch at the close"][0] == "verified off"
