@@ -16,6 +16,7 @@ from benchlog.errors import BadInput
 from benchlog.store import query
 from benchlog.store.changes import Act
 from benchlog.store.ids import new_id
+from benchlog.store.index import read_line
 from benchlog.store.library import Library
 from benchlog.store.migrations import LIBRARY
 from benchlog.store.opening import reading
@@ -78,7 +79,7 @@ def _shown(line: SessionLine, plan: Plan | None = None) -> Reference | None:
 
 def choose(library: Library, session: Path) -> None:
     """Make a run the reference of its unit, in the place of what would be expected without; `BadInput` says why not."""
-    line = query.line_of(session)
+    line = _line(session)
     name = session.stem
     if line.outcome not in _GOOD:
         raise BadInput(name, "did not end well", "a reference is a run that went through or that you ended")
@@ -96,9 +97,16 @@ def choose(library: Library, session: Path) -> None:
 
 def let_go(library: Library, session: Path) -> None:
     """Make a run no reference any more."""
-    line = query.line_of(session)
+    line = _line(session)
     with library.act(f"the run {session.stem} is no reference") as act:
         _let_go(act, line.id)
+
+
+def _line(session: Path) -> SessionLine:
+    """The line of a run as it is now; `BadInput` where there is no such file."""
+    if not session.is_file():
+        raise BadInput(str(session), "there is no run here", "look at the list again")
+    return read_line(session)
 
 
 def _let_go(act: Act, run: str) -> None:

@@ -72,13 +72,6 @@ def sessions(library: Path) -> tuple[SessionLine, ...]:
     return tuple(sorted(lines, key=lambda one: (one.started, one.file.name), reverse=True))
 
 
-def line_of(session: Path) -> SessionLine:
-    """The line of one run as it is now; `BadInput` where there is no such file."""
-    if not session.is_file():
-        raise BadInput(str(session), "there is no run here", "look at the list again")
-    return index.read_line(session)
-
-
 def find_session(library: Path, wanted: str) -> Path:
     """The file of the session meant by an id, the start or end of one, or a file name.
 
