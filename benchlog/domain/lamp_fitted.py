@@ -54,18 +54,16 @@ class LampFitted:
             return ""
         good = guard.reference
         known = good.lamp_share(applied, watts) if good is not None else None
-        reads, fitted = f"{lamp.plan.name} {lamp.plan.shown(shown)}", f"behind the plan's {watts:g} W lamp"
+        larger = f"a larger lamp than the plan's {watts:g} W may be fitted"
+        reads = f"{larger}: {lamp.plan.name} {lamp.plan.shown(shown)}"
         if good is not None and known is not None:
             if abs(shown) >= SHORT_OF_RUN * known * applied:
                 return ""
             should = lamp.plan.shown(known * applied)
-            return f"{reads}, {should} {fitted} in {good.called}: a larger lamp may be fitted"
+            return f"{reads}, {should} in {good.called}"
         table = table_share(watts)
         if table is None or applied < TABLE_FROM * guard.plan.source.mains:
             return ""
         if abs(shown) >= SHORT_OF_TABLE * table * applied:
             return ""
-        return (
-            f"{reads}, about {table * applied:.0f} V expected {fitted}: "
-            "a larger lamp may be fitted, or the unit draws little"
-        )
+        return f"{reads}, about {table * applied:.0f} V expected, unless the unit draws little"

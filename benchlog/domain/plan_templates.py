@@ -246,6 +246,10 @@ def _stage(source: Source, traces: tuple[TracePlan, ...], fraction: float, dwell
     return StagePlan(name=bare.name, fraction=fraction, dwell=dwell, wait=tuple(waits))
 
 
+def _offset(traces: tuple[TracePlan, ...]) -> bool:
+    return any(trace.role is Role.OFFSET for trace in traces)
+
+
 def _whole(
     six: SixNumbers,
     name: str,
@@ -256,6 +260,9 @@ def _whole(
 ) -> Plan:
     rails = f"+/-{six.rail:g} V rails" if six.paired else f"one rail, +{six.rail:g} V"
     offset = "" if six.paired else " Take the offset after the output capacitor."
+    if offset and source.moved_by is Mover.PROGRAM:
+        # A board may end before it; what stands there then is half the rail, and would trip.
+        offset = f"{offset[:-1]}; where there is none, leave it out of the plan." if _offset(traces) else ""
     each = " in each of two channels" if six.channels > 1 else ""
     about = (
         f"{rails[:1].upper()}{rails[1:]}, {1e3 * six.idle_amps:.3g} mA idle{each}"

@@ -56,8 +56,10 @@ def story_of(view: RunView, now: float) -> Story:
     where = ", ".join(part for part in (before, f"stage {stage}" if stage else "", at) if part)
     asks = view.prompt is not None and view.prompt.kind == "switch_off"
     charges = charges_of(view, now)
+    # One that went off in good order, only late, was never cut.
+    good = view.seen_off and not view.was_cut and view.trip is None and not view.lost
     return Story(
-        word=words.STILL_LIVE if still else words.CUT,
+        word=words.STILL_LIVE if still else words.OFF if good else words.CUT,
         what=still or _sentence(what),
         where=where,
         switches=_switches(view),
@@ -156,6 +158,8 @@ def _next(view: RunView, *, asks: bool, still: bool) -> str:
     if view.lost:
         first = "" if view.seen_off else "Switch the unit off by hand and pull the plug. "
         return f"{first}Nothing is logged any more; leaving this page starts a new recorder."
+    if view.phase is Phase.CLOSED and not view.was_cut and view.trip is None:
+        return "The run is closed and kept."
     if view.phase is Phase.CLOSED:
         return "The run is closed and kept. Find the cause before you go up again."
     return "Still logging until the reservoirs are low. Write a note, or look at the last ten seconds."

@@ -9,7 +9,7 @@ from benchlog.domain.plan import Plan
 from benchlog.domain.stages import UNSEEN_TAIL, State
 from benchlog.recorder.client import messages
 from benchlog.window import words
-from benchlog.window.charges import KEEP_OUT, charges_of, keep_out, still_charged
+from benchlog.window.charges import charges_of, keep_out, still_charged
 from benchlog.window.climb import completed, known_of, on_in_words, setting_of
 from benchlog.window.graph_scale import moment as clock
 from benchlog.window.run_view import Phase, RunView
@@ -132,7 +132,7 @@ def _prompted(view: RunView, prompt: messages.Prompt, now: float) -> Call:
     if prompt.data.get("drill"):
         detail = "For practice: how long it takes until it is seen off is kept."
     if prompt.kind == "fit_lamp" and still_charged(charges_of(view, now)) and view.falls:
-        detail = f"{KEEP_OUT} {detail}"
+        detail = f"{keep_out(charges_of(view, now))} {detail}"
     if prompt.data.get("after"):
         # What the card says of the reservoirs must not be lost beneath the question.
         detail = f"Before the next start. {_off(view, now).detail}"

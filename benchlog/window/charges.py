@@ -11,6 +11,7 @@ from benchlog.window.run_view import NOT_KNOWN, Live, Phase, RunView
 
 NEVER_TRUST = f"Never trust the screen alone: {MEASURE} before you touch."
 KEEP_OUT = "Keep hands out. The reservoirs are still charged."
+NOBODY_KNOWS = "Keep hands out. Nobody knows what the reservoirs still hold."
 UNTIL_MEASURED = "Keep hands out until you have measured across each capacitor's own terminals."
 _SHORT = "measure at its own terminals"
 
@@ -45,8 +46,10 @@ def still_charged(charges: tuple[Charge, ...]) -> bool:
 
 
 def keep_out(charges: tuple[Charge, ...]) -> str:
-    """What to say of hands: that a reservoir is still charged only where it is, or nobody knows."""
-    return KEEP_OUT if still_charged(charges) else UNTIL_MEASURED
+    """What to say of hands: that a reservoir is still charged only where it is."""
+    if any(charge.charged for charge in charges):
+        return KEEP_OUT
+    return NOBODY_KNOWS if still_charged(charges) else UNTIL_MEASURED
 
 
 def _charge(view: RunView, trace: TracePlan, live: Live, now: float) -> Charge:

@@ -3,8 +3,8 @@
 It is read at one fifth of its size: the word, the sentence and the state of each off-switch are the largest.
 """
 
-from PySide6.QtCore import QRectF, Qt, QTimer, Signal
-from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen, QShowEvent
+from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from benchlog.window import after_cut, words
@@ -14,12 +14,16 @@ from benchlog.window.keys import AFTER, Action
 from benchlog.window.look import Look
 from benchlog.window.page import label
 from benchlog.window.shapes import Mark
+from benchlog.window.unbroken import unbroken
 from benchlog.window.work import Work
 
 EVERY = 200
 BORDER = 34
 NAME, NUMBER = 18, 34
 """Pixels of a reservoir's name, and of its number."""
+TALL, LOW, LOW_BELOW = 58, 44, 860
+"""Pixels of a reservoir's height; where there are more than two, and the page is lower than the last."""
+WRAP = int(Qt.TextFlag.TextWordWrap.value)
 SETTLE, HAMMERED = 2.0, 0.5
 """Seconds in which Enter says nothing: it may have been meant for what stood there before; and after one that did."""
 
@@ -32,7 +36,7 @@ class ChargeBar(QWidget):
         self._look = look
         self._charge: Charge | None = None
         self._columns = 70.0, 0.0
-        self.setMinimumHeight(58)
+        self.setMinimumHeight(TALL)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     @staticmethod
@@ -43,6 +47,14 @@ class ChargeBar(QWidget):
         # A number that falls makes no less room for itself.
         number = max((numbers.horizontalAdvance(one.shown) for one in charges), default=0.0)
         return max(70.0, name + 14.0), max(numbers.horizontalAdvance("-44.44 V"), number)
+
+    def sizeHint(self) -> QSize:
+        """As tall as it must be."""
+        return QSize(300, self.minimumHeight())
+
+    def be_low(self, *, low: bool) -> None:
+        """Take less room, where there are many."""
+        self.setMinimumHeight(LOW if low else TALL)
 
     def show_charge(self, charge: Charge, columns: tuple[float, float]) -> None:
         """Show how it stands now, name and number that wide."""
@@ -58,7 +70,8 @@ class ChargeBar(QWidget):
             return
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        box = QRectF(self.rect()).adjusted(14, 4, -14, -4)
+        inset = 14.0 if self.width() > 600 else 2.0
+        box = QRectF(self.rect()).adjusted(inset, 4, -inset, -4)
         text = QRectF(box.left(), box.top(), box.width(), box.height() - 10)
         left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
         painter.setPen(theme.soft)
@@ -71,8 +84,8 @@ class ChargeBar(QWidget):
         painter.drawText(QRectF(text.left() + name, text.top(), number, text.height()), right, charge.shown)
         room = text.adjusted(name + number + 18.0, 0, 0, 0)
         painter.setPen(theme.danger if charge.stale else theme.soft)
-        painter.setFont(self._look.fitting(charge.words, room.width() - 8, 16, bold=charge.stale, least=9))
-        painter.drawText(room, left, charge.words)
+        painter.setFont(self._words_font(charge, room.width(), room.height()))
+        painter.drawText(room, int(left.value) | WRAP, unbroken(charge.words))
         track = QRectF(box.left(), box.bottom() - 7, box.width(), 7)
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(theme.hairline)
@@ -80,6 +93,15 @@ class ChargeBar(QWidget):
         painter.setBrush(theme.here)
         painter.drawRoundedRect(QRectF(track.left(), track.top(), track.width() * charge.share, 7), 3.5, 3.5)
         painter.end()
+
+    def _words_font(self, charge: Charge, width: float, height: float) -> QFont:
+        """The largest in which its words have room, in one line or two."""
+        for pixels in range(16, 9, -1):
+            font = self._look.font(pixels, bold=charge.stale)
+            needs = QFontMetricsF(font).boundingRect(QRectF(0, 0, width, 1000), WRAP, unbroken(charge.words))
+            if needs.height() <= height and needs.width() <= width:
+                break
+        return font
 
 
 class CutScreen(QWidget):
@@ -95,7 +117,7 @@ class CutScreen(QWidget):
         self._work = work
         self._bars: dict[str, ChargeBar] = {}
         self._lines: list[QWidget] = []
-        self._asks = False
+        self._asks = self._many = False
         self._deaf_until = 0.0
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.word = QLabel(words.CUT)
@@ -152,9 +174,10 @@ class CutScreen(QWidget):
         middle = QHBoxLayout()
         held = QWidget()
         held.setMaximumWidth(780)
+        self.reservoirs.setContentsMargins(0, 0, 0, 0)
         held.setLayout(self.reservoirs)
         middle.addStretch(1)
-        middle.addWidget(held, 20)
+        middle.addWidget(held, 200)
         middle.addStretch(1)
         column.addLayout(middle)
         column.addWidget(self.never_trust)
@@ -205,7 +228,9 @@ class CutScreen(QWidget):
         self.word.setText(story.word)
         # As wide as the page: one short word, or two that are longer.
         letters = max(3.2, 0.8 * len(story.word))
-        self.word.setFont(look.font(min(150.0, wide / letters, self.height() / 5.0), bold=True))
+        self._many = len(story.charges) > 2 and self.height() < LOW_BELOW
+        tallest = self.height() / (9.0 if self._many else 5.0)
+        self.word.setFont(look.font(min(150.0, wide / letters, tallest), bold=True))
         self.word.setStyleSheet(f"color: {look.theme.danger.name()}")
         large = 38 if wide > 900 else 24
         # What still stands there is a number that is read from across the room.
@@ -246,7 +271,9 @@ class CutScreen(QWidget):
             for bar in self._bars.values():
                 self.reservoirs.addWidget(bar)
         columns = ChargeBar.columns_of(self._work.look, charges)
+        self.reservoirs.setSpacing(2 if self._many else 6)
         for charge in charges:
+            self._bars[charge.name].be_low(low=self._many)
             self._bars[charge.name].show_charge(charge, columns)
 
     def paintEvent(self, _event: QPaintEvent) -> None:

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from benchlog.window import shapes
 from benchlog.window.look import Look
 from benchlog.window.shapes import Shape
+from benchlog.window.unbroken import unbroken
 
 _WRAP = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
 _ASIDE = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop)
@@ -95,7 +96,7 @@ class Lines(QWidget):
             whole = max(60, self.width() - left)
             below = right > BESIDE * whole and right + metrics.horizontalAdvance(line.text) > whole
             room = whole if below else max(60, whole - right)
-            box = metrics.boundingRect(QRect(left, y, room, _LONGEST), _WRAP, line.text)
+            box = metrics.boundingRect(QRect(left, y, room, _LONGEST), _WRAP, unbroken(line.text))
             box.setWidth(room)
             self._boxes.append(box)
             aside = QRect(0, box.top(), self.width() - 1, metrics.height())
@@ -120,7 +121,7 @@ class Lines(QWidget):
                 shapes.draw(painter, mark, line.shape, theme)
             painter.setFont(self._look.font(self._pixels, bold=line.bold))
             painter.setPen(theme.soft if line.soft else theme.ink)
-            painter.drawText(box, _WRAP, line.text)
+            painter.drawText(box, _WRAP, unbroken(line.text))
             painter.setPen(theme.ink if line.bold else theme.soft)
             painter.drawText(aside, _ASIDE, line.right)
         painter.end()

@@ -162,7 +162,7 @@ class Numeral(QWidget):
         if self.face.shape is not None:
             mark = QRectF(head.right() - side, head.center().y() - side / 2, side, side)
             shapes.draw(painter, mark, self.face.shape, theme)
-        text = head.adjusted(0, 0, -(side + 7), 0)
+        text = head.adjusted(0, 0, -(side + 7), 0) if self.face.shape is not None else head
         small = min(14.0, head.height() - 2)
         aside = wrong or ("" if tile.age is None or tile.wrong else f"{tile.age:.1f} s")
         painter.setPen(theme.danger if wrong else theme.soft)

@@ -1,7 +1,5 @@
 """The card that says what is to be done now, large enough for two metres, with the keys that answer it."""
 
-import re
-
 from PySide6.QtCore import QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
@@ -10,12 +8,11 @@ from benchlog.window.call import Call
 from benchlog.window.keycap import KeyCap
 from benchlog.window.look import Look
 from benchlog.window.shapes import Mark
+from benchlog.window.unbroken import unbroken
 
 MOST, LEAST = 36, 17
 TALL, LOW = 128, 122
 """Height where there is room, and where there is little."""
-_APART = re.compile(r"(?<=\d) (?=(?:%|[munkM]?[VAWHF]|[kM]?Ω|µ[VAF]|°C|s|Hz)(?:\W|$))")
-"""The blank between a number and its unit, where no line may be broken."""
 _WRAP = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
 
 
@@ -32,7 +29,7 @@ class Sentence(QWidget):
     def show_call(self, call: Call) -> None:
         """Show another one."""
         self._call = call
-        self._text = _APART.sub("\N{NO-BREAK SPACE}", call.text)
+        self._text = unbroken(call.text)
         self.setAccessibleName(f"{call.text} {call.detail}".strip())
         self.update()
 

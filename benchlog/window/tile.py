@@ -3,11 +3,14 @@
 from dataclasses import dataclass
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QBrush, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QBrush, QFont, QFontMetrics, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from benchlog.window.elided import shortened
 from benchlog.window.look import Look
+
+NARROW = 130
+"""Pixels of width below which the edges give way to what stands between them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +72,8 @@ class Tile(QWidget):
             painter.setPen(Qt.PenStyle.NoPen)
             painter.setBrush(hatch)
             painter.drawRoundedRect(box.adjusted(3, 3, -3, -3), 6, 6)
-        self._write(painter, box.adjusted(10, 6, -10, -6), bad=bad)
+        side = 6 if box.width() < NARROW else 10
+        self._write(painter, box.adjusted(side, 6, -side, -6), bad=bad)
         painter.end()
 
     def _write(self, painter: QPainter, box: QRectF, *, bad: bool) -> None:
@@ -104,19 +108,19 @@ class Tile(QWidget):
         painter.setPen(theme.danger if bad else theme.soft)
         painter.drawText(head, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, right)
         painter.setPen(theme.soft)
-        painter.setFont(self._look.font(12 if small else 13))
-        name = shortened(self._face.name, painter.fontMetrics(), max(10.0, room))
+        font, name = named(self._look, self._face.name, room, small=small)
+        painter.setFont(font)
         painter.drawText(head, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name)
 
     def _write_number(self, painter: QPainter, low: QRectF, *, bad: bool) -> None:
         theme, face = self._look.theme, self._face
         if not face.number:
             painter.setPen(theme.soft)
-            painter.setFont(self._look.fitting(face.idle, low.width(), 15, bold=False))
+            painter.setFont(self._look.fitting(face.idle, low.width(), 15, least=9.0, bold=False))
             painter.drawText(low, Qt.AlignmentFlag.AlignCenter, face.idle)
             return
         painter.setFont(self._look.font(16))
-        unit_width = painter.fontMetrics().horizontalAdvance(face.unit) + 6
+        unit_width = painter.fontMetrics().horizontalAdvance(face.unit) + 6 if face.unit else 0
         painter.setPen(theme.soft)
         flags = Qt.AlignmentFlag.AlignRight
         painter.drawText(low.adjusted(0, 0, 0, -2), flags | Qt.AlignmentFlag.AlignBottom, face.unit)
@@ -126,3 +130,9 @@ class Tile(QWidget):
         painter.drawText(
             low.adjusted(0, 0, -unit_width, 0), flags | Qt.AlignmentFlag.AlignVCenter, face.number
         )
+
+
+def named(look: Look, name: str, room: float, *, small: bool) -> tuple[QFont, str]:
+    """A name in so many pixels, in its font: a little smaller rather than cut short."""
+    font = look.fitting(name, max(10.0, room), 12.0 if small else 13.0, least=10.0, bold=False)
+    return font, shortened(name, QFontMetrics(font), max(10.0, room))

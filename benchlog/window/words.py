@@ -130,6 +130,7 @@ ROUND = {RoundKind.AS_FOUND: "as found", RoundKind.WORKING: "working", RoundKind
 UNIT, BENCH, PARTS, POWER_UP, PAST_RUNS, KEYS = "Unit", "Bench", "Parts", "Power-up", "Past runs", "Keys"
 WIRING = "Wiring"
 CUT = "CUT"
+OFF = "OFF"
 STILL_LIVE = "STILL LIVE"
 CAUTION = (
     "Mains and charged reservoirs kill. Local codes and licensed practice come first. "

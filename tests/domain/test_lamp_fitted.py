@@ -38,8 +38,8 @@ def test_by_the_plans_watts_a_lamp_that_takes_half_is_told_of_once() -> None:
     run = Looked()
     run.play(90.0, {"mains": 230.0, "lamp": 48.0, "+B": 34.0})
     assert run.told == [
-        "lamp 48.00 V, about 85 V expected behind the plan's 40 W lamp: "
-        "a larger lamp may be fitted, or the unit draws little"
+        "a larger lamp than the plan's 40 W may be fitted: "
+        "lamp 48.00 V, about 85 V expected, unless the unit draws little"
     ]
 
 
@@ -50,7 +50,7 @@ def test_a_good_run_of_this_unit_goes_before_the_table() -> None:
     run = Looked(KNOWN)
     run.play(60.0, {"mains": 230.0, "lamp": 24.0, "+B": 38.0})
     assert run.told == [
-        "lamp 24.00 V, 46.00 V behind the plan's 40 W lamp in the run of 3 May 2026: a larger lamp may be fitted"
+        "a larger lamp than the plan's 40 W may be fitted: lamp 24.00 V, 46.00 V in the run of 3 May 2026"
     ]
 
 

@@ -129,7 +129,16 @@ def test_a_single_rail_has_no_pair_to_compare() -> None:
     made = one(Template.VARIABLE_TRANSFORMER, replace(HALL, paired=False))
     assert [trace.name for trace in made.of_role(Role.RAIL)] == ["+B"]
     assert LimitKind.APART not in {limit.kind for limit in made.limit}
-    assert "after the output capacitor" in made.about
+    assert made.about.endswith("Take the offset after the output capacitor.")
+
+
+def test_a_board_on_one_rail_may_have_no_output_capacitor() -> None:
+    made = one(Template.BOARD, replace(HALL, paired=False))
+    assert made.of_role(Role.OFFSET)
+    assert made.about.endswith("after the output capacitor; where there is none, leave it out of the plan.")
+    few = one(Template.BOARD, replace(HALL, paired=False, meters=HALL.meters[:1]))
+    assert not few.of_role(Role.OFFSET)
+    assert "offset" not in few.about
 
 
 def test_the_midpoint_of_a_single_rail_is_half_of_it_as_measured() -> None:

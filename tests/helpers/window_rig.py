@@ -25,9 +25,9 @@ EXAMPLE = resources.path("examples", "amplifier")
 SECOND = 1_000_000_000
 
 
-def bench() -> benches.Bench:
-    """The example's bench with addresses nobody opens here."""
-    text = (EXAMPLE / "bench.toml").read_text("utf-8")
+def bench(example: str = "amplifier") -> benches.Bench:
+    """An example's bench with addresses nobody opens here."""
+    text = (resources.path("examples", example) / "bench.toml").read_text("utf-8")
     return benches.parse(re.sub(r'"simulated:[^"]*"', '"socket://127.0.0.1:9"', text), "bench.toml")
 
 

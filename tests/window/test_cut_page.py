@@ -1,11 +1,16 @@
 """The page after a cut, and what may lie over the others while a unit is live."""
 
-from helpers.window_rig import Rig
+from itertools import pairwise
+
+from helpers.window_rig import Rig, bench
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFontMetrics
 from pytestqt.qtbot import QtBot
 
+from benchlog import resources
 from benchlog.recorder.client import messages
 from benchlog.window.cut_screen import SwitchLine
+from benchlog.window.look import Look
 
 
 def test_after_a_cut_by_hand_enter_says_that_it_is_off(rig: Rig, qtbot: QtBot) -> None:
@@ -36,6 +41,19 @@ def test_enter_that_is_hammered_across_a_cut_does_not_leave_its_page(rig: Rig, q
     rig.now += 1.0
     qtbot.keyClick(screen, Qt.Key.Key_Enter)
     assert rig.frame.whole.currentIndex() == 0
+
+
+def on_the_board(rig: Rig) -> None:
+    """Live on the board of the example, with four reservoirs."""
+    folder = resources.path("examples", "board")
+    rig.runner.know_bench(bench("board"))
+    rig.runner.load_plan((folder / "plan.toml").read_text("utf-8"), "plan.toml")
+    rig.link.answer(messages.LoadPlan, sentences=["One sentence."])
+    rig.runner.prove()
+    rig.link.answer(messages.Prove, said=["proven"])
+    rig.runner.arm("folder")
+    rig.link.answer(messages.Arm, session="folder/run.db")
+    rig.link.say(rig.stage("standing"), rig.stage("dwelling"))
 
 
 def shown(rig: Rig) -> list[str]:
@@ -144,3 +162,40 @@ def test_an_off_in_good_order_that_does_not_come_takes_the_window_once(rig: Rig)
     rig.frame.leave_cut()
     rig.link.say(LIVE)
     assert whole.currentWidget() is not rig.frame.cut_screen
+
+
+def test_one_that_came_late_and_was_seen_off_was_off_and_never_cut(rig: Rig) -> None:
+    rig.live()
+    rig.link.say(messages.Event(t=0, kind="off", text="all stages done", data={"why": "off"}), LIVE)
+    screen = rig.frame.cut_screen
+    assert screen.word.text() == "STILL LIVE"
+    rig.link.say(stands("mains relay", "verified off", "mains fell to 0.0 V", seen_off=True))
+    screen.refresh()
+    assert screen.word.text() == "OFF"
+
+
+def test_four_reservoirs_stand_below_each_other_in_a_small_window(rig: Rig, look: Look, qtbot: QtBot) -> None:
+    rig.frame.resize(683, 768)
+    on_the_board(rig)
+    names = ("raw + volts", "raw - volts", "regulated +", "regulated -")
+    for name in names:
+        rig.reading(name, 14.0)
+    rig.link.say(messages.Event(t=0, kind="off", text="cut by the operator", data={"why": "cut"}))
+    screen = rig.frame.cut_screen
+    rig.now += 9.0  # What is said of them is longest where nothing is heard of them any more.
+    screen.refresh()
+    bars = [screen._bars[name] for name in names]
+
+    def apart() -> bool:
+        screen.refresh()
+        boxes = [bar.geometry() for bar in bars]
+        return all(one.bottom() < other.top() for one, other in pairwise(boxes))
+
+    qtbot.waitUntil(apart, timeout=30_000)
+    layout = screen.layout()
+    assert layout is not None
+    assert layout.minimumSize().height() <= screen.height()
+    for bar in bars:
+        assert bar.height() >= bar.minimumHeight()
+        lowest = QFontMetrics(look.font(10, bold=True))
+        assert lowest.horizontalAdvance("measure at its own terminals") < bar.width() - sum(bar._columns) - 20

@@ -1,10 +1,13 @@
 """Lines of text: what stands at the right end is never written over the words."""
 
 import pytest
+from PySide6.QtCore import QRect, Qt
+from PySide6.QtGui import QFontMetrics
 from pytestqt.qtbot import QtBot
 
 from benchlog.window.lines import Line, Lines
 from benchlog.window.look import Look
+from benchlog.window.unbroken import unbroken
 
 UNPROVEN = "unproven: not seen to move by 5 mV with the source"
 
@@ -21,3 +24,18 @@ def test_what_has_no_room_beside_the_words_stands_below_them(
     assert (aside.top() > words.bottom()) is below
     assert following.top() > aside.bottom()
     lines.grab()
+
+
+def test_a_number_and_its_unit_are_never_parted(look: Look, qtbot: QtBot) -> None:
+    whole = "regulated + between 6.00 V and 9.00 V"
+    assert unbroken(whole) == "regulated + between 6.00\N{NO-BREAK SPACE}V and 9.00\N{NO-BREAK SPACE}V"
+    lines = Lines(look)
+    qtbot.addWidget(lines)
+    metrics = QFontMetrics(look.font(15))
+    lines.resize(metrics.horizontalAdvance(whole) - 3, 100)
+    lines.show_lines([Line(whole)])
+    (box,) = lines._boxes
+    assert box.height() > metrics.height()
+    wrap = int(Qt.TextFlag.TextWordWrap.value)
+    placed = metrics.boundingRect(QRect(0, 0, box.width(), 1000), wrap, unbroken(whole))
+    assert placed.width() <= metrics.horizontalAdvance("regulated + between 6.00 V and ")

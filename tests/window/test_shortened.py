@@ -5,6 +5,7 @@ from PySide6.QtGui import QFontMetrics
 
 from benchlog.window.elided import shortened
 from benchlog.window.look import Look
+from benchlog.window.tile import named
 
 
 @pytest.mark.parametrize(
@@ -29,3 +30,12 @@ def test_what_fits_is_left_alone_and_next_to_no_room_is_no_trouble(look: Look) -
     metrics = QFontMetrics(look.font(12))
     assert shortened("raw + volts", metrics, 500.0) == "raw + volts"
     assert metrics.horizontalAdvance(shortened("raw + volts", metrics, 8.0)) <= 14
+
+
+def test_a_tile_of_the_foot_has_room_for_the_names_of_a_supply(look: Look) -> None:
+    tile, age = 91.0, QFontMetrics(look.font(11)).horizontalAdvance("0 s")
+    room = tile - 2 - 2 * 6 - age - 6
+    for name in ("raw + volts", "raw - volts", "regulated +"):
+        font, shown = named(look, name, room, small=True)
+        assert shown == name
+        assert QFontMetrics(font).horizontalAdvance(shown) <= room
