@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
 from benchlog.domain.plan_limit import Action, LimitKind
 from benchlog.domain.plan_trace import TracePlan
 from benchlog.domain.reading import Function
+from benchlog.domain.stages import AT_STAGE
 from benchlog.recorder.client import messages
 from benchlog.window import shapes, words
 from benchlog.window.arming import of_trace
@@ -78,7 +79,7 @@ def _shape(view: RunView, trace: TracePlan) -> Shape | None:
         ceiling = limit.trace == trace.name and limit.kind is LimitKind.HIGH and limit.gate is None
         if ceiling and limit.value is not None and abs(live.value) > limit.value:
             return Shape.HIGH if limit.action is Action.TRIP else Shape.DOUBT
-    if stage is None or not view.is_live:
+    if stage is None or not view.is_live or view.state not in AT_STAGE:
         return None
     planned = plan.stage[stage.index].wait
     holds = [

@@ -12,7 +12,7 @@ from benchlog.window.chain import Chain, links_of
 from benchlog.window.forms import scrolled
 from benchlog.window.lines import Line, Lines
 from benchlog.window.look import Look
-from benchlog.window.page import label
+from benchlog.window.page import label, line
 from benchlog.window.run_view import Phase, RunView
 from benchlog.window.shapes import Shape
 
@@ -108,6 +108,8 @@ class PlanCheck(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(self.area, 1)
+        outer.setSpacing(6)
+        outer.addWidget(line())
         outer.addWidget(self.caution)
         self.caution.setTextInteractionFlags(Qt.TextInteractionFlag.NoTextInteraction)
 

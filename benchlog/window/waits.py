@@ -40,6 +40,10 @@ def _awaited(view: RunView, now: float) -> Iterator[Line]:
         return
     last = stage.index + 1 == len(plan.stage)
     yield Line("before the end" if last else "before the next stage", bold=True)
+    if view.state is State.DRILL:
+        # What held until now is about to fall on purpose, and is awaited anew after it.
+        yield Line("the drill: off by your hand, and seen", shape=Shape.HERE)
+        return
     for at, (what, holds, progress) in enumerate(stage.waits):
         shape = Shape.GOOD if holds else Shape.TO_DO
         if at == 0:
