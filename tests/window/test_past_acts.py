@@ -123,6 +123,19 @@ def test_words_in_the_field_sift_the_list_and_say_what_they_were_understood_as(
     assert page.detail.run is not None
 
 
+def test_the_keys_of_the_page_arrive_through_the_frame(work: Work, qtbot: QtBot, made: Made) -> None:
+    _, page, _ = made
+    graph = page.detail.graph
+    qtbot.waitUntil(lambda: graph.shown[1] > 30.0, timeout=PATIENCE)
+    before = graph.shown
+    qtbot.keyClick(page.list.view, Qt.Key.Key_Plus)
+    assert graph.shown[1] - graph.shown[0] < before[1] - before[0]
+    qtbot.keyClick(page.list.view, Qt.Key.Key_N)
+    qtbot.waitUntil(page.detail.field.isVisible)
+    qtbot.keyClicks(page.detail.field, "n+5art")
+    assert page.detail.field.text() == "n+5art"
+
+
 def test_a_run_is_made_the_reference_and_undo_takes_it_back(work: Work, qtbot: QtBot, made: Made) -> None:
     _, page, _ = made
     detail = page.detail

@@ -18,9 +18,7 @@ from benchlog.store.append import SessionWriter
 from benchlog.store.records import EventRow, RemarkRow
 from benchlog.textfile import parse
 from benchlog.window import past_run
-from benchlog.window.frame import Frame
 from benchlog.window.keys import Action
-from benchlog.window.keys_page import KeysPage
 from benchlog.window.past_page import PastPage
 from benchlog.window.shapes import Shape
 from benchlog.window.work import Work
@@ -397,25 +395,6 @@ def test_every_state_is_drawn_in_both_themes(work: Work, qtbot: QtBot, make_page
     assert not page.grab().isNull()
     work.look.set_theme("light")
     live.abandon()
-
-
-def test_the_keys_of_the_page_arrive_through_the_frame(work: Work, qtbot: QtBot) -> None:
-    file = tripped(work)
-    page = PastPage(work)
-    frame = Frame(work, [page, KeysPage(work)])
-    qtbot.addWidget(frame)
-    frame.resize(1440, 900)
-    frame.show()
-    wait_for(page, file, qtbot)
-    qtbot.waitUntil(lambda: page.detail.graph.shown[1] > 30.0)
-    before = page.detail.graph.shown
-    qtbot.keyClick(page.list.view, Qt.Key.Key_Plus)
-    assert page.detail.graph.shown[1] - page.detail.graph.shown[0] < before[1] - before[0]
-    qtbot.keyClick(page.list.view, Qt.Key.Key_N)
-    qtbot.waitUntil(page.detail.field.isVisible)
-    qtbot.keyClicks(page.detail.field, "n+5")
-    assert page.detail.field.text() == "n+5"
-    frame.close()
 
 
 def test_a_bug_in_reading_a_run_does_not_keep_the_page_from_reading_the_next(
