@@ -139,20 +139,6 @@ def test_a_spike_among_many_readings_is_seen(make_graph: Make, look: Look) -> No
     assert int(seen[100:450].max()) > 20
 
 
-def test_a_gap_narrower_than_a_pixel_is_marked_at_the_foot_of_its_panel(graph: RunGraph, look: Look) -> None:
-    values = np.full(60_000, 44.0)
-    values[30_000] = np.nan
-    graph.series("+B").clear()
-    graph.series("+B").extend(np.arange(len(values)) * 0.1, values)
-    graph.show_range(0.0, 6000.0)
-    graph.redraw()
-    panel = graph._plot._panels[0].geometry()
-    seen = where(graph._plot.grab().toImage(), look.theme.traces[0])
-    foot = seen[int(panel.bottom()) - 5 : int(panel.bottom()) - 1, int(panel.left()) : int(panel.right())]
-    assert np.flatnonzero(foot.all(axis=0)).tolist() == [int(panel.width() / 2)]
-    assert foot.any(axis=0).sum() == 1
-
-
 def test_a_note_moves_nothing_wherever_it_stands(graph: RunGraph) -> None:
     before, panel = graph.shown, graph._plot._panels[0].geometry()
     graph.set_notes((Note(12.0, "hum", "note"), Note(500.0, "written a day later", "note")))
