@@ -19,6 +19,9 @@ Every other exception is a bug: loud, logged, exit status 1.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+WATCH = "benchlog's watch"
+"""What the recorder is called to a person: it hears the instruments, guards, switches off and keeps the run."""
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from benchlog.domain.stages import BEING_THERE, State
-from benchlog.errors import BadInput, Fault, Gone, LinkError
+from benchlog.errors import WATCH, BadInput, Fault, Gone, LinkError
 from benchlog.recorder import messages
 from benchlog.recorder.client import Recorder
 from benchlog.store.ids import new_id
@@ -105,7 +105,7 @@ class Ear:
         try:
             return self._heard.get(timeout=seconds)
         except queue.Empty:
-            raise Gone("recorder", f"has said nothing for {seconds:.0f} s", "look at its log") from None
+            raise Gone(WATCH, f"has said nothing for {seconds:.0f} s", "look at its log") from None
 
 
 Then = Callable[[BadInput], None]
@@ -239,7 +239,7 @@ class Conductor:
             course.reservoirs = message.data.get("reservoirs", {})
             course.failed = message.data.get("failed", [])
         elif isinstance(message, messages.Notice):
-            if message.place == "recorder" and not self._recorder.alive:
+            if message.place == WATCH and not self._recorder.alive:
                 raise Gone(message.place, message.problem, message.fix)
         elif isinstance(message, messages.Closed):
             course.closed = message

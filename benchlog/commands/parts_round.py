@@ -16,7 +16,7 @@ from benchlog.domain.partsorder import in_pairs
 from benchlog.domain.quantity import show
 from benchlog.domain.unit import PartReading, Round, Unit
 from benchlog.domain.verdict import Judgement, Question, Verdict
-from benchlog.errors import Gone
+from benchlog.errors import WATCH, Gone
 from benchlog.recorder import messages
 from benchlog.recorder.client import Recorder
 from benchlog.store import edit, query_unit
@@ -136,7 +136,7 @@ class PartsRound:
             message = self._ear.wait()
             if isinstance(message, messages.Taken) and message.reading == reading:
                 return {name: getattr(message, name) for name in message.__struct_fields__}
-            if isinstance(message, messages.Notice) and message.place in (self._job, "recorder"):
+            if isinstance(message, messages.Notice) and message.place in (self._job, WATCH):
                 raise Gone(message.place, message.problem, message.fix)
 
     def _judge(

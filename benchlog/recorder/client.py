@@ -4,6 +4,7 @@ No Qt here: what the recorder publishes is handed to a callback on one thread of
 a slow callback holds up neither heartbeats nor answers, and may ask in its turn.
 """
 
+import logging
 import queue
 import sys
 import threading
@@ -16,7 +17,7 @@ from typing import Any, Self
 import msgspec
 
 from benchlog import __version__
-from benchlog.errors import BadInput, Fault, Gone, LinkError, TimedOut
+from benchlog.errors import WATCH, BadInput, Fault, Gone, LinkError, TimedOut
 from benchlog.recorder import messages
 from benchlog.recorder.channel import Channel
 from benchlog.recorder.child import Child
@@ -36,6 +37,8 @@ from benchlog.recorder.messages import (
 )
 
 __all__ = ["Recorder", "messages"]
+
+log = logging.getLogger(__name__)
 """What the window knows of the recorder: its client, and the words they speak."""
 
 BEAT_EVERY = 0.25
@@ -59,7 +62,7 @@ class Recorder:
         self._log = log
         self._on_message = on_message
         self._alive = alive
-        self._channel = Channel(child.reading, child.writing, decode_outgoing, peer="recorder")
+        self._channel = Channel(child.reading, child.writing, decode_outgoing, peer=WATCH)
         self._asked: dict[int, queue.SimpleQueue[messages.Done | messages.Refused | None]] = {}
         self._next_id = 1
         self._lock = threading.Lock()
@@ -137,7 +140,9 @@ class Recorder:
             got = answer.get(timeout=timeout)
         except queue.Empty:
             kind = type(message).__struct_config__.tag
-            raise TimedOut("recorder", f"did not answer {kind!r} within {timeout:g} s") from None
+            raise TimedOut(
+                WATCH, f"did not answer within {timeout:g} s ({str(kind).replace('_', ' ')})"
+            ) from None
         finally:
             with self._lock:
                 self._asked.pop(number, None)
@@ -257,6 +262,7 @@ class Recorder:
 
     def _cannot_read(self, error: LinkError, request: int) -> None:
         """A line that could not be read: told, and a request that waits for it is answered."""
+        log.error("%s", error)
         self._take(complaint(error, request))
 
     def _tell(self) -> None:
@@ -333,7 +339,7 @@ def _always() -> bool:
 
 
 def _gone() -> Gone:
-    return Gone("recorder", "is no longer running", "start benchlog again")
+    return Gone(WATCH, "is no longer running", "start benchlog again")
 
 
 _ALARM = "an alarm that sounds goes on for ten minutes at most"
@@ -349,4 +355,4 @@ def _obituary(how: str, last_words: str, recipe: Recipe | None) -> Notice:
         fix = "switch off by hand now and pull the plug; a relay on a pumped line drops by itself"
     if recipe is not None:
         fix += f"; {_ALARM}"
-    return Notice(place="recorder", problem=problem, fix=fix, grave=recipe is not None)
+    return Notice(place=WATCH, problem=problem, fix=fix, grave=recipe is not None)

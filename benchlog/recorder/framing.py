@@ -13,6 +13,8 @@ from benchlog.recorder import messages
 from benchlog.recorder.messages import LINE_LIMIT, VERSION, Hello, Incoming, Message, Notice, Outgoing
 
 _UPDATE = "update benchlog, so that both ends are of one version"
+WINDOW = "the window or terminal"
+"""What a client of the recorder is called to a person."""
 
 
 class Framer:
@@ -60,9 +62,12 @@ def encode(message: Message) -> bytes:
     line = msgspec.json.encode(message)
     if len(line) > LINE_LIMIT:
         kind = type(message).__struct_config__.tag
-        raise errors.Garbled("channel", f"a message of kind {kind!r} is {len(line):,} bytes long", _SHORTER)
+        problem = f"{kind!r} was not passed on: it is {len(line):,} bytes long"
+        raise errors.Garbled("benchlog", problem, f"at most {LINE_LIMIT:,} bytes are")
     return line + b"\n"
 
+
+UNREADABLE = "said something that cannot be understood"
 
 T = TypeVar("T")
 _SHORTER = f"a line holds at most {LINE_LIMIT:,} bytes"
@@ -72,12 +77,12 @@ _OUTGOING: msgspec.json.Decoder[Outgoing] = msgspec.json.Decoder(Outgoing)
 
 def decode_incoming(line: bytes | None) -> Incoming:
     """Read one line that a client sent; None is one that was too long. Raises Garbled or Refused."""
-    return _decode(line, _INCOMING, "client")
+    return _decode(line, _INCOMING, WINDOW)
 
 
 def decode_outgoing(line: bytes | None) -> Outgoing:
     """Read one line that a recorder sent; None is one that was too long. Raises Garbled or Refused."""
-    return _decode(line, _OUTGOING, "recorder")
+    return _decode(line, _OUTGOING, errors.WATCH)
 
 
 def _decode(line: bytes | None, decoder: msgspec.json.Decoder[T], sender: str) -> T:
@@ -128,19 +133,21 @@ def request_of(line: bytes | None) -> int:
 
 
 def complaint(error: errors.LinkError, request: int) -> messages.Refused | Notice:
-    """What to answer to a bad line: a refusal of its request where one can be told, else a notice."""
+    """What to answer to a bad line: a refusal of its request where one can be told, else a notice.
+
+    In words for a person; what is wrong with the line is for the log.
+    """
     if request:
-        return messages.Refused(id=request, faults=[(f.place, f.problem, f.fix) for f in error.faults])
-    return Notice(place=error.place, problem=error.problem, fix=error.fix)
+        return messages.Refused(id=request, faults=[(error.place, UNREADABLE, _UPDATE)])
+    return Notice(place=error.place, problem=UNREADABLE, fix=_UPDATE)
 
 
 def check_hello(message: Message, peer: str) -> Hello:
     """Let a peer in whose first message is a hello of our version; `Refused` says why not."""
     if not isinstance(message, Hello):
-        kind = type(message).__struct_config__.tag
-        raise errors.Refused(peer, f"began with {kind!r} in place of 'hello'", _UPDATE)
+        raise errors.Refused(peer, "did not greet as benchlog does", _UPDATE)
     if message.version != VERSION:
         whose = f"{peer} ({message.program})" if message.program else peer
-        problem = f"speaks version {message.version} of the channel, this end version {VERSION}"
+        problem = f"is of another benchlog: it speaks by version {message.version}, this end by {VERSION}"
         raise errors.Refused(whose, problem, _UPDATE)
     return message

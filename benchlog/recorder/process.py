@@ -5,6 +5,7 @@ remark, kept) itself; the worker does what may block (open a bench, prove, arm, 
 thread is the watch, every 50 ms.
 """
 
+import logging
 import queue
 import threading
 from collections.abc import Callable
@@ -36,6 +37,8 @@ from benchlog.recorder.touches import Touches
 from benchlog.recorder.trial import try_one
 from benchlog.store.records import Ending, TakenRow
 from benchlog.textfile import parse
+
+log = logging.getLogger(__name__)
 
 WATCH_SECONDS = 0.05
 BEAT_SECONDS = 0.25
@@ -133,6 +136,7 @@ class Recorder:
 
     def on_fault(self, error: LinkError, request: int) -> None:
         """A line that could not be read: say so, and go on."""
+        log.error("%s", error)
         self._channel.send(complaint(error, request))
 
     def on_end(self) -> None:

@@ -12,7 +12,7 @@ from benchlog import __version__, logs
 from benchlog.errors import LinkError
 from benchlog.recorder.channel import Channel, own_pipes
 from benchlog.recorder.failing import Failing
-from benchlog.recorder.framing import decode_incoming
+from benchlog.recorder.framing import WINDOW, decode_incoming
 from benchlog.recorder.process import Recorder
 
 log = logging.getLogger("benchlog.recorder")
@@ -32,7 +32,7 @@ def main(arguments: list[str]) -> int:
     for name in ("SIGINT", "SIGHUP"):
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), signal.SIG_IGN)
-    channel = Channel(reading, writing, decode_incoming, peer="client")
+    channel = Channel(reading, writing, decode_incoming, peer=WINDOW)
     try:
         channel.greet(program=__version__)
     except LinkError as error:

@@ -7,7 +7,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from benchlog.domain.quantity import show
-from benchlog.errors import BadInput, Busy, Damaged, Fault, StoreError
+from benchlog.errors import WATCH, BadInput, Busy, Damaged, Fault, StoreError
 from benchlog.store import index, levels
 from benchlog.store.folding import fold
 from benchlog.store.ids import NANOSECOND, utc_moment, utc_text
@@ -155,7 +155,7 @@ def _ended(connection: sqlite3.Connection, state: SessionState, ended_t: int) ->
 
 def _reason(connection: sqlite3.Connection) -> str:
     """What is known of the end from what was kept last."""
-    said = ["its recorder ended without closing it"]
+    said = [f"{WATCH} ended without closing it"]
     reading_ = connection.execute(
         "SELECT trace.name, reading.t, reading.value, trace.unit, reading.outcome FROM trace JOIN reading"
         " ON reading.trace = trace.id AND reading.t = (SELECT max(t) FROM reading WHERE trace = trace.id)"

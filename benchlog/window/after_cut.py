@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from benchlog.domain.discharge import UNDER
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
+from benchlog.errors import WATCH
 from benchlog.recorder.client import messages
 from benchlog.window import words
 from benchlog.window.charges import NEVER_TRUST, Charge, charges_of, keep_out
@@ -157,7 +158,7 @@ def _next(view: RunView, *, asks: bool, still: bool) -> str:
         return f"{view.dial_back} It is asked for again before the next start."
     if view.lost:
         first = "" if view.seen_off else "Switch the unit off by hand and pull the plug. "
-        return f"{first}Nothing is logged any more; leaving this page starts a new recorder."
+        return f"{first}Nothing is logged any more; leaving this page starts {WATCH} anew."
     if view.phase is Phase.CLOSED and not view.was_cut and view.trip is None:
         return "The run is closed and kept."
     if view.phase is Phase.CLOSED:

@@ -12,6 +12,7 @@ from typing import ClassVar
 from PySide6.QtCore import QKeyCombination, Qt
 from PySide6.QtGui import QKeyEvent, QKeySequence
 
+from benchlog.errors import WATCH
 from benchlog.textfile import key
 
 FaultAt = tuple[str, str, str]
@@ -82,7 +83,7 @@ ALL = (
     About(Action.TO_KEYS, EVERYWHERE, "all keys", ("F1",)),
     About(Action.TO_WIRING, EVERYWHERE, "how relay and pedal are wired", ("F10",)),
     About(Action.MUTE, EVERYWHERE, "sound off and on", ("F8",)),
-    About(Action.START_RECORDER, EVERYWHERE, "start the recorder, where it does not run", ("F7",)),
+    About(Action.START_RECORDER, EVERYWHERE, f"start {WATCH}, where it does not run", ("F7",)),
     About(Action.GO, UNIT, "take it in; then on to the next place of the job", ("Enter", "Return")),
     About(Action.NEXT, UNIT, "past the parts, straight to the power-up", ("+",)),
     About(Action.GO, PARTS, "take the reading, or store what is typed", ("Enter", "Return")),

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from benchlog.errors import BadInput, BenchlogError, Fault, Gone, LinkError
+from benchlog.errors import WATCH, BadInput, BenchlogError, Fault, Gone, LinkError
 from benchlog.recorder.client import Recorder, messages
 
 TICK = 100
@@ -88,7 +88,7 @@ class Link(QObject):
         recorder = self._recorder
         try:
             if recorder is None:
-                raise Gone("recorder", "does not run", "start it again")
+                raise Gone(WATCH, "does not run", "start it again")
             number = recorder.post(request)
         except LinkError as error:
             self._say_refused(error, refused)
@@ -142,9 +142,7 @@ class Link(QObject):
             self._stillborn.emit(error)
         except BaseException as error:
             # A bug: told like any other, but nobody goes on waiting for a recorder that will not come.
-            self._stillborn.emit(
-                Gone("recorder", f"did not start ({error})", "look at the log, then start again")
-            )
+            self._stillborn.emit(Gone(WATCH, f"did not start ({error})", "look at the log, then start again"))
             raise
         else:
             self._born = recorder
@@ -184,7 +182,7 @@ class Link(QObject):
             elif then is not None:
                 then(message.data)
             return
-        if isinstance(message, messages.Notice) and message.place == "recorder" and self._has_ended:
+        if isinstance(message, messages.Notice) and message.place == WATCH and self._has_ended:
             self._bury(Gone(message.place, message.problem, message.fix))
         else:
             self.heard.emit(message)

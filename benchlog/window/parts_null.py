@@ -6,7 +6,7 @@ from PySide6.QtCore import QObject
 
 from benchlog.domain.leads import LeadNull
 from benchlog.domain.reading import Function, Outcome
-from benchlog.errors import BenchlogError
+from benchlog.errors import WATCH, BenchlogError
 from benchlog.recorder.client import messages
 from benchlog.store.ids import new_id
 from benchlog.window.parts_in_hand import InHand
@@ -73,7 +73,7 @@ class Nulling(QObject):
 
     def _noticed(self, notice: messages.Notice) -> None:
         """A meter that gave nothing, or a recorder that is gone."""
-        if self._hand.nulling and notice.place in (self._hand.job, "recorder"):
+        if self._hand.nulling and notice.place in (self._hand.job, WATCH):
             self._failed(str(BenchlogError(notice.place, notice.problem, notice.fix)))
 
     def _failed(self, sentence: str) -> None:

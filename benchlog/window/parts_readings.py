@@ -9,7 +9,7 @@ from benchlog.domain.quantity import Overload
 from benchlog.domain.reading import Function, Outcome
 from benchlog.domain.typed import TypedReading
 from benchlog.domain.unit import TYPED_JOB, Conditions, PartReading, Visit
-from benchlog.errors import BenchlogError
+from benchlog.errors import WATCH, BenchlogError
 from benchlog.recorder.client import messages
 from benchlog.store.ids import new_id
 from benchlog.store.library import Library
@@ -265,7 +265,7 @@ class Readings(QObject):
 
     def _noticed(self, notice: messages.Notice) -> None:
         """A meter that gave nothing, or a recorder that is gone: nothing is awaited any more."""
-        if self._hand.waiting is not None and notice.place in (self._hand.waiting.job, "recorder"):
+        if self._hand.waiting is not None and notice.place in (self._hand.waiting.job, WATCH):
             fix = f"; {notice.fix}" if notice.fix else ""
             self._give_up(self._hand.waiting, f"{notice.place}: {notice.problem}{fix}.")
 

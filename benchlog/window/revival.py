@@ -2,15 +2,15 @@
 
 from PySide6.QtCore import QObject, Signal
 
-from benchlog.errors import BenchlogError
+from benchlog.errors import WATCH, BenchlogError
 from benchlog.window.keys import EVERYWHERE, Action
 from benchlog.window.link import Link
 from benchlog.window.work import Work
 
 MOST, WITHIN = 3, 300.0
 """So often it is started again by itself within so many seconds; after that only when a person says so."""
-NOT_RUNNING = "No recorder runs"
-BEGUN = "The recorder has ended"
+NOT_RUNNING = f"{WATCH} does not run"
+BEGUN = f"{WATCH} has ended"
 
 
 class Revival(QObject):
@@ -37,7 +37,7 @@ class Revival(QObject):
     def start(self) -> None:
         """Start it because a person says so, also when it has ended too often."""
         if self._link.running:
-            self._work.say("The recorder runs.")
+            self._work.say(f"{WATCH} runs.")
         elif self._work.runner.view.lost:
             self._work.say("First see that the unit is off, and leave the page of the cut.", grave=True)
         else:
@@ -90,4 +90,4 @@ class Revival(QObject):
         if self._reviving:
             self._reviving = False
             self.settled.emit(NOT_RUNNING)
-            self._work.say("The recorder runs again. Plan and proof have to be done anew.")
+            self._work.say(f"{WATCH} runs again. Plan and proof have to be done anew.")

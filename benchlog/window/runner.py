@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Signal
 from benchlog import textfile
 from benchlog.domain.plan import Plan
 from benchlog.domain.reference import Reference
-from benchlog.errors import BadInput, BenchlogError, Fault
+from benchlog.errors import WATCH, BadInput, BenchlogError, Fault
 from benchlog.instruments import bench as benches
 from benchlog.recorder.client import messages
 from benchlog.store.ids import new_id
@@ -386,7 +386,7 @@ class Runner(QObject):
         self.view.prompt = None
         if self.view.is_open:
             self.view.lost = True
-            self.view.off_reason = str(Fault("recorder", error.problem, error.fix))
+            self.view.off_reason = str(Fault(WATCH, error.problem, error.fix))
             self.view.off_why = "cut"
             self._to(Phase.OFF)
         elif self.view.phase is not Phase.CLOSED:
@@ -407,11 +407,11 @@ def after_death(where: tuple[str, ...], times: int) -> str:
     """What is said of a cut that no recorder can carry out; `where` the last network cut goes once more."""
     if not where:
         return (
-            "The recorder does not run, so this cut reached nothing: "
+            f"This cut reached nothing, since {WATCH} does not run: "
             "switch off by hand now and pull the plug if anything may be on."
         )
     again = f"{times} times now" if times > 1 else "once more"
     return (
-        f"The recorder is dead. Off is sent to {' and '.join(where)} without it, {again}: "
+        f"{WATCH} is dead. Off is sent to {' and '.join(where)} without it, {again}: "
         "switch off by hand all the same and pull the plug."
     )

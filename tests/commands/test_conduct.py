@@ -9,7 +9,7 @@ import pytest
 from helpers.until import until
 
 from benchlog.commands.conduct import Conductor, Controls, Course, Ear
-from benchlog.errors import BadInput, Gone
+from benchlog.errors import WATCH, BadInput, Gone
 from benchlog.recorder import messages
 from benchlog.recorder.client import Recorder
 
@@ -28,7 +28,7 @@ class Wire:
     def post(self, request: messages.Request) -> int:
         """Keep what is asked, and answer proof and arming at once; acts where they are refused."""
         if not self.alive:
-            raise Gone("recorder", "is no longer running", "start benchlog again")
+            raise Gone(WATCH, "is no longer running", "start benchlog again")
         self.sent.append(request)
         number = len(self.sent)
         name = request.what if isinstance(request, messages.Act) else type(request).__name__
@@ -226,12 +226,12 @@ def test_a_dead_recorder_stands_in_nobodys_way(played: Played) -> None:
 
 def test_a_dead_recorder_ends_the_run_whether_armed_or_not(played: Played) -> None:
     played.begin()
-    played.wire.says(messages.Notice(place="recorder", problem="sent a line nobody can read"))
+    played.wire.says(messages.Notice(place=WATCH, problem="sent a line nobody can read"))
     played.wire.says(messages.Prompt(prompt=1, kind="set_dial", text="Set it."))
     played.saw(1)
     played.wire.alive = False
-    played.wire.says(messages.Notice(place="recorder", problem="was killed", fix="start it again"))
-    assert str(played.error()) == "recorder: was killed; start it again."
+    played.wire.says(messages.Notice(place=WATCH, problem="was killed", fix="start it again"))
+    assert str(played.error()) == "benchlog's watch: was killed; start it again."
 
 
 def test_prompts_reach_the_person_in_their_order_with_the_cut_that_made_them_void(played: Played) -> None:

@@ -9,7 +9,7 @@ import pytest
 from helpers.until import until
 
 from benchlog.commands import terminal
-from benchlog.errors import BadInput
+from benchlog.errors import WATCH, BadInput
 from benchlog.recorder import messages
 
 DIAL = messages.Prompt(prompt=1, kind="set_dial", text="Set it to 40 %.")
@@ -327,7 +327,7 @@ def test_messages_are_shown_in_words(capsys: pytest.CaptureFixture[str]) -> None
         messages.Event(t=83_400_000_000, kind="trip", text="lamp above its limit"),
         messages.Event(t=0, kind="steady", text="the source is steady"),
         messages.Notice(place="alarm", problem="no sound player was found", fix="install one"),
-        messages.Notice(place="recorder", problem="was killed", grave=True),
+        messages.Notice(place=WATCH, problem="was killed", grave=True),
         messages.Meter(job="lamp", state="open"),
         messages.Meter(job="lamp", state="gone", text="the far end closed the connection"),
         messages.Stored(traces={}, t=0),
@@ -336,6 +336,6 @@ def test_messages_are_shown_in_words(capsys: pytest.CaptureFixture[str]) -> None
     assert capsys.readouterr().out.splitlines() == [
         "  1:23.4  lamp above its limit",
         " ! alarm: no sound player was found; install one.",
-        "!! recorder: was killed.",
+        "!! benchlog's watch: was killed.",
         " ! lamp: gone (the far end closed the connection)",
     ]

@@ -13,6 +13,7 @@ from helpers.program import benchlog
 from helpers.scene import Scene, scene
 from helpers.until import until
 
+from benchlog.errors import WATCH
 from benchlog.store import query
 from benchlog.store.records import Ending, State
 
@@ -57,7 +58,7 @@ def test_a_dead_recorder_leaves_the_unit_off(example: str, death: Death, tmp_pat
             assert off["t"] > live.alarm_heard(after=died)
         # Whatever the off-switch: somebody is called.
         assert live.alarm_heard(after=died)
-        live.driver.says('"is":"notice"', '"place":"recorder"', '"grave":true')
+        live.driver.says('"is":"notice"', f'"place":"{WATCH}"', '"grave":true')
         ended = live.driver.wait()
         assert ended.status == 2
         assert "Traceback" not in ended.err
@@ -100,7 +101,7 @@ def test_the_next_start_closes_the_session_of_a_killed_recorder_with_its_reason(
         assert f"Run {live.session.stem} was not closed: its recorder ended" in started.out
         (swept,) = query.sessions(live.library)
         assert swept.outcome == Ending.LOST
-        assert "its recorder ended without closing it" in swept.reason
+        assert "benchlog's watch ended without closing it" in swept.reason
         assert "the last reading kept was" in swept.reason
         assert live.kept() == before
         assert query.state(live.session).state is State.CLOSED

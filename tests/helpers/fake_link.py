@@ -1,6 +1,6 @@
 """A recorder that is none: writes down what the window asks, and says what a test lets it say."""
 
-from benchlog.errors import BadInput, BenchlogError, Gone
+from benchlog.errors import WATCH, BadInput, BenchlogError, Gone
 from benchlog.recorder.client import messages
 from benchlog.window.link import Link, Refused, Then
 
@@ -41,7 +41,7 @@ class FakeLink(Link):
     def die(self, problem: str = "was killed", fix: str = "") -> None:
         """Let the recorder end by itself; what was asked gets no answer any more."""
         self._runs = False
-        gone = Gone("recorder", problem, fix)
+        gone = Gone(WATCH, problem, fix)
         asked, self._open = self._open, []
         for _, _, refused in asked:
             if refused is not None:

@@ -16,7 +16,7 @@ from helpers.plans import short_plan
 from helpers.until import until
 
 from benchlog import resources
-from benchlog.errors import BadInput, Fault, LinkError
+from benchlog.errors import WATCH, BadInput, Fault, LinkError
 from benchlog.recorder import messages
 from benchlog.recorder.channel import Channel
 from benchlog.recorder.framing import decode_incoming, decode_outgoing
@@ -54,7 +54,7 @@ class Near:
         self.beats = True
         self.person = person
         self._writing = writing
-        self._channel = Channel(reading, writing, decode_outgoing, peer="recorder")
+        self._channel = Channel(reading, writing, decode_outgoing, peer=WATCH)
         self._answers: dict[int, queue.SimpleQueue[messages.Done | messages.Refused]] = {}
         self._last = 0
         self._over = threading.Event()

@@ -48,7 +48,7 @@ class Pair:
     def client(self) -> End:
         """The client's end, as a channel in its turn."""
         self.ours.clear()
-        return End(Channel(self.read, self.write, decode_outgoing, peer="recorder"))
+        return End(Channel(self.read, self.write, decode_outgoing, peer=errors.WATCH))
 
     def say(self, data: bytes) -> None:
         os.write(self.write, data)
@@ -98,7 +98,7 @@ def test_both_ends_greet_and_talk(pair: Pair) -> None:
 
 def test_unequal_versions_are_refused(pair: Pair) -> None:
     pair.say(hello(version=99))
-    with pytest.raises(errors.Refused, match="speaks version 99"):
+    with pytest.raises(errors.Refused, match="speaks by version 99"):
         pair.recorder.channel.greet("1.0")
 
 

@@ -89,7 +89,7 @@ def test_a_refusal_is_raised_with_every_fault(recorder: Recorder) -> None:
 
 
 def test_a_request_without_answer_times_out_and_the_next_is_answered(recorder: Recorder) -> None:
-    with pytest.raises(errors.TimedOut, match=r"did not answer 'act' within 0\.01 s"):
+    with pytest.raises(errors.TimedOut, match=r"did not answer within 0\.01 s \(act\)"):
         recorder.request(Act(id=0, what="ignore"), timeout=0.01)
     assert do(recorder, "know")
 
@@ -138,15 +138,21 @@ def test_readings_come_to_the_owner(recorder: Recorder, owner: Owner) -> None:
     assert seqs() == list(range(10))
 
 
-def test_a_bad_line_of_the_recorder_is_told_and_survived(recorder: Recorder, owner: Owner) -> None:
-    with pytest.raises(errors.BadInput, match="sent 'horoscope', which is not a kind of message"):
+def test_a_bad_line_of_the_recorder_is_told_and_survived(
+    recorder: Recorder, owner: Owner, caplog: pytest.LogCaptureFixture
+) -> None:
+    with pytest.raises(
+        errors.BadInput, match="watch: said something that cannot be understood; update benchlog"
+    ):
         do(recorder, "garble kind")
     recorder.post(Act(id=0, what="garble json"))
     recorder.post(Act(id=0, what="garble long"))
     until(lambda: len(owner.notices) == 2, "two notices")
-    assert [notice.place for notice in owner.notices] == ["recorder", "recorder"]
-    assert "is not JSON" in owner.notices[0].problem
-    assert "too long" in owner.notices[1].problem
+    assert [notice.place for notice in owner.notices] == [errors.WATCH, errors.WATCH]
+    assert {notice.problem for notice in owner.notices} == {"said something that cannot be understood"}
+    told = [record.message for record in caplog.records]
+    assert "is not JSON" in told[1]
+    assert "too long" in told[2]
     assert do(recorder, "know")
 
 
@@ -193,12 +199,14 @@ def test_a_recorder_that_dies_at_once_is_told_with_its_last_words(owner: Owner) 
 
 
 def test_a_recorder_that_says_nothing_is_not_waited_for(owner: Owner) -> None:
-    with pytest.raises(errors.TimedOut, match=r"recorder: did not answer within 0\.2 s; start it again"):
+    with pytest.raises(errors.TimedOut, match=r"watch: did not answer within 0\.2 s; start it again"):
         Recorder.start(on_message=owner.take, command=[*STUB, "--mute"], greeting=0.2)
 
 
 def test_a_recorder_of_another_version_is_refused(owner: Owner) -> None:
-    with pytest.raises(errors.Refused, match=r"recorder \(9\.9\): speaks version 99"):
+    with pytest.raises(
+        errors.Refused, match=r"watch \(9\.9\): is of another benchlog: it speaks by version 99"
+    ):
         Recorder.start(on_message=owner.take, command=[*STUB, "--newer"])
 
 

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from benchlog import errors
 from benchlog.recorder import messages
 from benchlog.recorder.framing import (
+    WINDOW,
     Framer,
     check_hello,
     complaint,
@@ -78,7 +79,7 @@ def test_a_bad_line_is_refused_in_its_own_sentence(
 ) -> None:
     with pytest.raises(kind) as caught:
         decode_incoming(line)
-    assert caught.value.place == "client"
+    assert caught.value.place == WINDOW
     assert sentence in caught.value.problem
     assert caught.value.fix
 
@@ -86,7 +87,7 @@ def test_a_bad_line_is_refused_in_its_own_sentence(
 def test_the_recorders_bad_line_is_laid_at_its_own_door() -> None:
     with pytest.raises(errors.Refused) as caught:
         decode_outgoing(b'{"is":"cut","id":1}')
-    assert caught.value.place == "recorder"
+    assert caught.value.place == errors.WATCH
 
 
 @given(st.binary(max_size=60) | st.text(max_size=60).map(str.encode))
@@ -100,7 +101,7 @@ def test_no_bytes_do_more_than_be_refused(line: bytes) -> None:
 def test_a_message_too_long_to_be_read_is_not_sent() -> None:
     with pytest.raises(errors.Garbled) as caught:
         encode(messages.Remark(id=1, remark="r", text="x" * messages.LINE_LIMIT))
-    assert "kind 'remark' is 1,048,6" in caught.value.problem
+    assert "'remark' was not passed on: it is 1,048,6" in caught.value.problem
 
 
 @pytest.mark.parametrize(
@@ -120,20 +121,23 @@ def test_the_request_behind_a_bad_line_is_told_where_it_can_be(line: bytes | Non
 
 
 def test_a_bad_request_is_refused_and_any_other_bad_line_noticed() -> None:
-    error = errors.Refused("client", "sent rubbish", "mend it")
-    assert complaint(error, 4) == messages.Refused(id=4, faults=[("client", "sent rubbish", "mend it")])
-    assert complaint(error, 0) == messages.Notice(place="client", problem="sent rubbish", fix="mend it")
+    # In words for a person: what was wrong with the line is for the log.
+    error = errors.Refused(WINDOW, "sent a line that is not JSON", "mend it")
+    said = "said something that cannot be understood"
+    fix = "update benchlog, so that both ends are of one version"
+    assert complaint(error, 4) == messages.Refused(id=4, faults=[(WINDOW, said, fix)])
+    assert complaint(error, 0) == messages.Notice(place=WINDOW, problem=said, fix=fix)
 
 
 def test_only_a_hello_of_the_same_version_is_let_in() -> None:
     hello = messages.Hello(version=messages.VERSION, program="0.1.0")
     assert check_hello(hello, "client") is hello
-    with pytest.raises(errors.Refused, match=r"began with 'beat'"):
+    with pytest.raises(errors.Refused, match="did not greet"):
         check_hello(messages.Beat(n=1), "client")
     with pytest.raises(errors.Refused) as caught:
-        check_hello(messages.Hello(version=messages.VERSION + 1, program="7.0"), "recorder")
-    assert caught.value.place == "recorder (7.0)"
-    assert f"version {messages.VERSION + 1} of the channel" in caught.value.problem
+        check_hello(messages.Hello(version=messages.VERSION + 1, program="7.0"), errors.WATCH)
+    assert caught.value.place == f"{errors.WATCH} (7.0)"
+    assert f"speaks by version {messages.VERSION + 1}" in caught.value.problem
     with pytest.raises(errors.Refused) as caught:
-        check_hello(messages.Hello(version=0), "recorder")
-    assert caught.value.place == "recorder"
+        check_hello(messages.Hello(version=0), errors.WATCH)
+    assert caught.value.place == errors.WATCH

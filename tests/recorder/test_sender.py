@@ -167,7 +167,7 @@ def test_a_message_that_is_too_long_is_told_of_in_its_place(pipe: Pipe) -> None:
     sender.close(30.0)
     told, following = pipe.rest()
     assert isinstance(told, messages.Notice)
-    assert "a message of kind 'event'" in told.problem
+    assert "'event' was not passed on" in told.problem
     assert following == event(2)
 
 

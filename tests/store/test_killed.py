@@ -75,7 +75,7 @@ def test_a_killed_recorder_loses_nothing_it_acknowledged(tmp_path: Path) -> None
         path = tmp_path / "sessions" / name
         state = query.state(path)
         assert (state.state, state.outcome) == (State.CLOSED, Ending.LOST)
-        assert "its recorder ended without closing it" in state.reason
+        assert "benchlog's watch ended without closing it" in state.reason
         assert state.readings >= last_seq
         assert not path.with_name(f"{name}-wal").exists()
         assert not lock_path(path).exists()

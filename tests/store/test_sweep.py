@@ -57,7 +57,7 @@ class TestALostRun:
             5,
         )
         assert line.reason == (
-            "its recorder ended without closing it; the last reading kept was +B at 0:00:00.5: 40.62 V;"
+            "benchlog's watch ended without closing it; the last reading kept was +B at 0:00:00.5: 40.62 V;"
             " the last event was at 0:00:00.4: 2 of 5: 20 %"
         )
         assert line.ended == "2026-11-25T10:15:00.750Z"
@@ -67,7 +67,7 @@ class TestALostRun:
         later = EventRow(3_725_400_000_000, "cut", "OFF, verified")
         lost(tmp_path, events=[tripped(), later])
         assert swept(tmp_path).reason == (
-            "its recorder ended without closing it; no reading was kept;"
+            "benchlog's watch ended without closing it; no reading was kept;"
             " it had tripped at 0:00:00.5: lamp above 60 % of mains;"
             " the last event was at 1:02:05.4: OFF, verified"
         )

@@ -10,7 +10,7 @@ from helpers.far_end import far_end, multimeter
 from pytestqt.qtbot import QtBot
 
 from benchlog.commands.simulated import Simulated
-from benchlog.errors import BadInput
+from benchlog.errors import WATCH, BadInput
 from benchlog.recorder.client import messages
 from benchlog.window.keys import Keys
 from benchlog.window.look import Look
@@ -159,7 +159,7 @@ class TestAttaching:
         self, opened: Person, link: FakeLink
     ) -> None:
         link.answer(messages.OpenBench, meters={"lamp": ["open", ""], "+B": ["open", ""]})
-        link.say(messages.Notice(place="recorder", problem="sent a line that is not JSON"))
+        link.say(messages.Notice(place=WATCH, problem="said something that cannot be understood"))
         assert opened.state("lamp") == "lamp: answers"
 
     def test_a_new_recorder_gets_the_bench_that_the_old_one_had(self, opened: Person, link: FakeLink) -> None:

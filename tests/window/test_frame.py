@@ -13,7 +13,7 @@ from pytestqt.qtbot import QtBot
 
 from benchlog import textfile
 from benchlog.domain.plan import Plan
-from benchlog.errors import Gone
+from benchlog.errors import WATCH, Gone
 from benchlog.instruments.bench import OffSwitchEntry
 from benchlog.recorder.client import messages
 from benchlog.window import words
@@ -412,7 +412,7 @@ def test_nothing_is_cut_off_at_half_of_a_small_screen(rig: Rig, qtbot: QtBot) ->
 
 def test_a_dead_recorder_is_told_and_nothing_is_believed_to_be_off(rig: Rig) -> None:
     rig.live()
-    rig.link.down.emit(Gone("recorder", "was killed", "switch off by hand now and pull the plug"))
+    rig.link.down.emit(Gone(WATCH, "was killed", "switch off by hand now and pull the plug"))
     assert rig.runner.view.phase is Phase.OFF
     assert rig.frame.cut_screen.isVisible() or rig.frame.notices.standing()
     assert not rig.runner.view.seen_off

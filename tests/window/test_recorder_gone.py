@@ -7,7 +7,7 @@ import pytest
 from helpers.window_rig import EXAMPLE, bench
 from pytestqt.qtbot import QtBot
 
-from benchlog.errors import BenchlogError
+from benchlog.errors import WATCH, BenchlogError
 from benchlog.recorder.client import Recorder, messages
 from benchlog.window.link import Link
 from benchlog.window.run_view import Phase
@@ -48,7 +48,7 @@ class Scene:
 
     def die(self) -> None:
         self.recorder.alive = False
-        self.link._hear(messages.Notice(place="recorder", problem="was killed", fix="start it again"))
+        self.link._hear(messages.Notice(place=WATCH, problem="was killed", fix="start it again"))
 
     def check(self) -> None:
         self.runner.load_plan(PLAN, "plan.toml")
@@ -71,7 +71,7 @@ def test_who_waits_for_an_answer_hears_that_none_will_come(scene: Scene) -> None
     request = messages.OpenBench(id=0, text="", place="bench.toml", profiles=[])
     scene.link.ask(request, None, heard.append)
     scene.die()
-    assert [str(error) for error in heard] == ["recorder: was killed; start it again."]
+    assert [str(error) for error in heard] == ["benchlog's watch: was killed; start it again."]
 
 
 @pytest.mark.parametrize("far", [Scene.check, Scene.prove])

@@ -12,7 +12,7 @@ from helpers.window_rig import Rig
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
-from benchlog.errors import BenchlogError, Refused
+from benchlog.errors import WATCH, BenchlogError, Refused
 from benchlog.recorder.client import messages
 from benchlog.window.link import Link
 from benchlog.window.look import Look
@@ -49,8 +49,8 @@ def test_one_that_died_with_no_run_open_is_started_again_and_no_proof_survives(r
     assert rig.link.running
     assert (rig.runner.view.phase, rig.runner.view.proofs) == (Phase.NOTHING, [])
     assert said(rig) == [
-        "The recorder has ended (was killed), no run is on. It is started again.",
-        "The recorder runs again. Plan and proof have to be done anew.",
+        "benchlog's watch has ended (was killed), no run is on. It is started again.",
+        "benchlog's watch runs again. Plan and proof have to be done anew.",
     ]
 
 
@@ -61,12 +61,12 @@ def test_one_that_dies_again_and_again_is_left_alone_until_a_key_says_otherwise(
         rig.link.die("ended with exit status 1")
     assert rig.link.starts == MOST
     assert not rig.link.running
-    (text,) = [one for one in said(rig) if one.startswith("No recorder runs")]
+    (text,) = [one for one in said(rig) if one.startswith("benchlog's watch does not run")]
     assert "it ended 4 times within 5 minutes (ended with exit status 1)" in text
     assert "F7 starts it again" in text
     qtbot.keyClick(rig.frame, Qt.Key.Key_F7)
     assert rig.link.running
-    assert not any(one.startswith("No recorder runs") for one in said(rig))
+    assert not any(one.startswith("benchlog's watch does not run") for one in said(rig))
 
 
 def test_one_that_dies_now_and_then_is_started_every_time(rig: Rig) -> None:
@@ -85,7 +85,7 @@ def test_one_that_died_in_a_run_is_started_only_after_the_person_has_left_the_cu
     rig.link.die("was killed", "switch off by hand now and pull the plug")
     screen = rig.frame.cut_screen
     assert rig.frame.whole.currentWidget() is screen
-    assert screen.what.text() == "Recorder: was killed; switch off by hand now and pull the plug."
+    assert screen.what.text() == "Benchlog's watch: was killed; switch off by hand now and pull the plug."
     assert "pull the plug" in screen.keep_out.text()
     assert "Still logging" not in screen.next.text()
     # Neither a look elsewhere nor the key for it starts one beside a unit that may be on.
@@ -109,7 +109,7 @@ def test_a_second_cut_after_the_recorder_died_says_that_it_reached_nothing(rig: 
     qtbot.keyClick(rig.frame, Qt.Key.Key_Escape)
     assert rig.link.of(messages.Cut) == []
     text = (
-        "The recorder does not run, so this cut reached nothing: "
+        "This cut reached nothing, since benchlog's watch does not run: "
         "switch off by hand now and pull the plug if anything may be on."
     )
     assert rig.frame.cut_screen.what.text() == text
@@ -123,17 +123,17 @@ def test_a_second_cut_is_sent_again_where_a_supply_is_on_the_network(rig: Rig, q
     for times in ("once more", "2 times now"):
         qtbot.mousePress(rig.frame.foot._button, Qt.MouseButton.LeftButton)
         assert rig.frame.cut_screen.what.text() == (
-            f"The recorder is dead. Off is sent to 192.0.2.4:5025 without it, {times}: "
+            f"Benchlog's watch is dead. Off is sent to 192.0.2.4:5025 without it, {times}: "
             "switch off by hand all the same and pull the plug."
         )
     assert rig.link.cuts_again == 2
 
 
 def test_a_cut_without_any_recorder_is_never_silent(rig: Rig, qtbot: QtBot) -> None:
-    rig.link.unable = Refused("recorder", "could not be started", "check the installation")
+    rig.link.unable = Refused(WATCH, "could not be started", "check the installation")
     rig.link.die()
     qtbot.mousePress(rig.frame.foot._button, Qt.MouseButton.LeftButton)
-    assert "this cut reached nothing" in said(rig)[-1]
+    assert "This cut reached nothing" in said(rig)[-1]
 
 
 def test_one_that_never_comes_up_is_told_once_with_the_fix_and_a_key(rig: Rig, qtbot: QtBot) -> None:
@@ -142,8 +142,9 @@ def test_one_that_never_comes_up_is_told_once_with_the_fix_and_a_key(rig: Rig, q
     rig.link.start()
     (text,) = said(rig)
     assert text == (
-        "No recorder runs: python could not be started; check the installation of benchlog. Parts and past runs "
-        "are there as ever, but no instrument is heard and nothing can be switched on. F7 starts it again."
+        "benchlog's watch does not run: python could not be started; check the installation of benchlog. "
+        "Parts and past runs are there as ever, but no instrument is heard and nothing can be switched on. "
+        "F7 starts it again."
     )
     qtbot.keyClick(rig.frame, Qt.Key.Key_F7)
     assert rig.link.starts == 2
