@@ -137,7 +137,12 @@ class Look(QObject):
         font = self.font(most, bold=bold)
         wide = QFontMetricsF(font).horizontalAdvance(text)
         if wide > width > 0.0:
-            font = self.font(max(least, most * width / wide), bold=bold)
+            pixels = max(least, most * width / wide)
+            font = self.font(pixels, bold=bold)
+            # Letters come in whole pixels, and seldom shrink in proportion.
+            while pixels - 1.0 >= least and QFontMetricsF(font).horizontalAdvance(text) > width:
+                pixels -= 1.0
+                font = self.font(pixels, bold=bold)
         return font
 
     def set_theme(self, name: str) -> None:

@@ -1,7 +1,7 @@
 """Names that have too little room: the two of a pair stay apart."""
 
 import pytest
-from PySide6.QtGui import QFontMetrics
+from PySide6.QtGui import QFontMetrics, QFontMetricsF
 
 from benchlog.window.elided import shortened
 from benchlog.window.look import Look
@@ -39,3 +39,12 @@ def test_a_tile_of_the_foot_has_room_for_the_names_of_a_supply(look: Look) -> No
         font, shown = named(look, name, room, small=True)
         assert shown == name
         assert QFontMetrics(font).horizontalAdvance(shown) <= room
+
+
+@pytest.mark.parametrize("most", [12.0, 13.0, 14.0, 34.0])
+def test_what_is_made_to_fit_is_never_wider_than_its_room(look: Look, most: float) -> None:
+    for text in ("raw + volts", "regulating", "-100.0", "walks with you"):
+        whole = QFontMetricsF(look.font(most, bold=False)).horizontalAdvance(text)
+        for share in (0.99, 0.97, 0.93, 0.9, 0.86):
+            font = look.fitting(text, share * whole, most, least=9.0, bold=False)
+            assert QFontMetricsF(font).horizontalAdvance(text) <= share * whole
