@@ -29,6 +29,7 @@ from benchlog.recorder.holding import Holding
 from benchlog.recorder.means import LeftUp, Means
 from benchlog.recorder.outlet import Outlet
 from benchlog.recorder.pedals import Pedals
+from benchlog.recorder.place import Places
 from benchlog.recorder.plancheck import check, unknown_links
 from benchlog.recorder.prompts import Prompts
 from benchlog.recorder.run import Run
@@ -61,6 +62,7 @@ class Recorder:
         self._desk: Desk | None = None
         self._pedals: Pedals | None = None
         self._run: Run | None = None
+        self._closed: Places | None = None
         self._bench_text = ""
         self._work: queue.SimpleQueue[Callable[[], None] | None] = queue.SimpleQueue()
         self._takings = Takings(self._clock, channel.send, self._keep_taken)
@@ -302,7 +304,9 @@ class Recorder:
         if run is not None and run.reading(job, reading):
             return
         self._takings.reading(job, reading)
-        name = f"{job} {reading.channel}" if reading.channel else job
+        # Of a run that was closed the traces go on being shown, by their names.
+        name = self._closed.name(job, reading) if self._closed is not None else None
+        name = name or (f"{job} {reading.channel}" if reading.channel else job)
         self._outlet.reading(name, reading, self._clock.of(reading.at))
 
     def _look_at_flags(self, job: str, reading: Reading) -> Reading:
@@ -396,7 +400,7 @@ class Recorder:
         run, self._run = self._run, None
         if run is None:
             return
-        closed = run.close()
+        closed, self._closed = run.close(), run.places
         # An off that nobody has seen keeps its alarm, also when everything else has ended.
         self._unproven = not run.proven_off
         if not self._unproven:
@@ -408,6 +412,7 @@ class Recorder:
 
     def _close_bench(self) -> None:
         self._close_run()
+        self._closed = None
         if self._pedals is not None:
             self._pedals.stop()
             self._pedals = None

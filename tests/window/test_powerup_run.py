@@ -45,6 +45,9 @@ def test_a_board_is_proven_armed_and_taken_up_to_the_end_by_keys(
         qtbot.waitUntil(lambda: _told(page, "bench supply: "), timeout=HANG)
         qtbot.waitUntil(lambda: runner.view.phase is Phase.CLOSED, timeout=HANG)
         page.refresh()
+        # What its supply reads is no old news after the close.
+        read = runner.view.live["raw + volts"].seq
+        qtbot.waitUntil(lambda: runner.view.live["raw + volts"].seq > read + 10, timeout=HANG)
     assert page.card.call.text == "The run went through: 2 of 2 stages."
     assert [rung.known.split()[0] for rung in page.ladder.rungs] == ["seen", "seen"]
     assert refused == []
