@@ -107,14 +107,15 @@ def _delays(plan: Plan, bench: Bench) -> Iterator[str]:
         )
         for said, names in alike.items()
     ]
-    if any(trace.critical for trace in plan.trace):
-        silent = max(lost_after(pause) for _, pause in _critical(plan, bench)) + off
-        told.append(
-            (
-                silent,
-                f"A critical meter that falls silent: off at worst {silent:.1f} s after its last reading.",
-            )
-        )
+    if pauses := [pause for _, pause in _critical(plan, bench)]:
+        silent = max(map(lost_after, pauses)) + off
+        text = f"A critical meter that falls silent: off at worst {silent:.1f} s after its last reading"
+        longest_of_all = LOST_AT_MOST + off
+        if not all(pauses) and silent < longest_of_all:
+            # Nobody has said how often it reads: a slow one is waited for as long as its habit asks.
+            slow = f"{LOST / LOST_INTERVALS:g} s"
+            text = f"{text}, up to {longest_of_all:.1f} s where it reads less often than every {slow}"
+        told.append((silent, f"{text}."))
     for _, sentence in sorted(told, key=lambda one: -one[0]):
         yield sentence
 

@@ -155,10 +155,19 @@ class TestTheHonestDelay:
     def test_the_silence_of_a_slow_meter_is_seen_later_but_not_for_ever(self) -> None:
         for interval, seconds in ((1.0, 5.5), (2.0, 8.5), (2.5, 10.5), (4.0, 10.5)):
             said = check(
-                plan_of(PLUS, LAMP), bench(meter("+B", interval=interval), meter("lamp")), "plan.toml"
+                plan_of(PLUS, LAMP),
+                bench(meter("+B", interval=interval), meter("lamp", interval=0.3)),
+                "plan.toml",
             )
             expected = f"A critical meter that falls silent: off at worst {seconds} s after its last reading."
             assert expected in said
+
+    def test_of_a_meter_whose_pace_the_bench_does_not_say_the_longest_silence_is_told_too(self) -> None:
+        silence = "A critical meter that falls silent: off at worst 5.5 s after its last reading"
+        said = check(plan_of(PLUS, LAMP), bench(meter("+B", interval=1.0), meter("lamp")), "plan.toml")
+        assert f"{silence}, up to 10.5 s where it reads less often than every 1.25 s." in said
+        both = bench(meter("+B", interval=1.0), meter("lamp", interval=0.3))
+        assert f"{silence}." in check(plan_of(PLUS, LAMP), both, "plan.toml")
 
     def test_limits_that_differ_by_their_trace_alone_are_one_sentence_at_the_slower_meters_pace(self) -> None:
         plan = plan_of(PLUS, MINUS, limits=["trace='+B', kind='polarity'", "trace='-B', kind='polarity'"])
