@@ -9,12 +9,12 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QHideEvent, QKeyEvent, QMouseEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
-from benchlog.domain.plan_trace import shown
 from benchlog.window.graph_frame import Frame
+from benchlog.window.graph_layer import GuestLayer
 from benchlog.window.graph_measure import Measuring
 from benchlog.window.graph_panes import Room, pane_of
-from benchlog.window.graph_readout import Readout, Told
-from benchlog.window.graph_scene import Band, Bound, Note, Scene, StageMark, TraceLine
+from benchlog.window.graph_readout import Readout, told_at
+from benchlog.window.graph_scene import Band, Bound, Note, Scene, StageMark
 from benchlog.window.graph_time import FINE, TimeScale
 from benchlog.window.graph_view import View
 from benchlog.window.look import Look
@@ -39,7 +39,8 @@ class RunGraph(QWidget):
 
     Keys, while it has the focus: + and - zoom, left and right slide, Shift with them moves the crosshair,
     Home shows the whole run, End the newest again. 1 and 2 put a cursor at the crosshair, 3 takes both away; a click
-    puts one too, and one that stands can be pulled. K counts the times from something else. `wanted`
+    puts one too, and one that stands can be pulled. K counts the times from something else. S lays
+    other runs on this one by stage or by start, H hides them. `wanted`
     (from, to, columns) where the run's file could show more of what is in view than is held here: what it has goes to
     `look_closer`, and until then what is held is shown.
     """
@@ -54,6 +55,8 @@ class RunGraph(QWidget):
         self._view = View()
         self._cross: float | None = None
         self._scale = TimeScale()
+        self.layer = GuestLayer()
+        self.layer.changed.connect(self._soon)
         self.measuring = Measuring(look)
         self._now: float | None = None
         self._dirty = True
@@ -70,6 +73,7 @@ class RunGraph(QWidget):
         layout = self._layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(4)
+        layout.addWidget(self.layer.named)
         layout.addWidget(self._readout)
         layout.addWidget(self._scroll, 1)
         layout.addWidget(self.measuring.table)
@@ -106,6 +110,7 @@ class RunGraph(QWidget):
         self._now = None
         self._cross = None
         self._scale = TimeScale(self._scale.base)
+        self.layer.show(())
         self.measuring.clear()
         self._set(scene)
 
@@ -169,6 +174,7 @@ class RunGraph(QWidget):
         before, self._scene = self._scene, in_time
         self._scale = replace(self._scale, marks=in_time.marks)
         self.measuring.write_times(self._scale)
+        self.layer.lay_on(in_time.marks)
         if before.lines != scene.lines:
             self.measuring.show_lines(scene.lines)
             names = tuple(line.name for line in scene.lines)
@@ -278,6 +284,7 @@ class RunGraph(QWidget):
         self._tell(frame)
 
     def _frame(self) -> Frame:
+        self._plot.set_labels(self.layer.guests.labels)
         t0, t1, first = self._range()
         self._want(t0, t1)
         plot, scale = self._plot, self._scale
@@ -286,6 +293,7 @@ class RunGraph(QWidget):
                 self._scene,
                 panel,
                 self._series,
+                self.layer.guests,
                 (t0, t1),
                 Room(plot.columns, plot.height_of(i), plot.ink.line),
             )
@@ -318,9 +326,7 @@ class RunGraph(QWidget):
 
     def _tell(self, frame: Frame) -> None:
         """Write what was read at the crosshair, or last."""
-        told = tuple(
-            Told(line.name, line.colour, self._words(line, self._cross)) for line in self._scene.lines
-        )
+        told = told_at(self._scene.lines, self._series, self._cross)
         if self._cross is not None:
             self._readout.tell(frame.cross_word, told)
         else:
@@ -331,15 +337,6 @@ class RunGraph(QWidget):
         if self._cross is not None or now - self._described > DESCRIBED_EVERY:
             self._described = now
             self.setAccessibleDescription(self._readout.words)
-
-    def _words(self, line: TraceLine, t: float | None) -> str:
-        series = self._series[line.name]
-        if t is None:
-            value = series.last
-        else:
-            found = series.near(t)
-            value = found[1] if found is not None else None
-        return "" if value is None else shown(value, line.unit, line.digit)
 
     def _restyle(self) -> None:
         self._readout.restyle()
@@ -411,6 +408,10 @@ class RunGraph(QWidget):
             self.measuring.clear()
         elif key == Qt.Key.Key_K:
             self.next_base()
+        elif key == Qt.Key.Key_S:
+            self.layer.turn()
+        elif key == Qt.Key.Key_H:
+            self.layer.hide()
         elif key == Qt.Key.Key_Home:
             self.show_all()
         elif key == Qt.Key.Key_End:

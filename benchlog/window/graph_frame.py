@@ -12,13 +12,20 @@ from benchlog.window.series import Stroke
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Line:
-    """One trace in a panel: its stroke, how it is drawn, and the value its name stands at."""
+    """One trace in a panel: its stroke, how it is drawn, and the value its name stands at.
+
+    `letter` is that of another run, empty for the run itself; `label` what stands at its end then; a line of a higher
+    `rank` is fainter.
+    """
 
     name: str
     colour: int
     dashed: bool
     stroke: Stroke
     end: float | None
+    rank: int = 0
+    letter: str = ""
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -5,18 +5,29 @@ Everything is placed by font metrics from the panels' rectangles, in logical pix
 
 from collections.abc import Sequence
 
+import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
 
-from benchlog.window.graph_frame import Frame, Pane
+from benchlog.window.graph_frame import Frame, Line, Pane
 from benchlog.window.graph_scale import spread
 from benchlog.window.graph_scene import Note
 from benchlog.window.look import Look, Theme
+from benchlog.window.series import Stroke
 
 TEXT, TITLE = 13.0, 14.0
 """Pixel sizes of what is written in a graph."""
 
 GAP = 6.0
+
+LETTERS = 170.0
+"""So many pixels lie between two letters along another run's line."""
+
+NEAR = 6.0
+"""A letter stands no nearer than so many pixels to a line that is not its own."""
+
+STRENGTH = (1.0, 0.75, 0.45)
+"""How much of its colour a line of each rank has, the rest being card."""
 
 
 class Ink:
@@ -29,6 +40,7 @@ class Ink:
         self.metrics, self.bold_metrics = QFontMetricsF(self.font), QFontMetricsF(self.bold)
         self.title_metrics = QFontMetricsF(self.title)
         self.line = self.metrics.height()
+        self._labels_width = 0.0
 
     @property
     def theme(self) -> Theme:
@@ -43,10 +55,11 @@ class Ink:
         """Room for the numbers at the left."""
         return self.metrics.horizontalAdvance("-00.00") + GAP
 
-    def names_width(self, names: Sequence[str], most: float) -> float:
-        """Room for the names at the right ends, `most` at most."""
+    def names_width(self, names: Sequence[str], labels: Sequence[str], most: float) -> float:
+        """Room for the names at the right ends, `most` at most, before them for those of other runs."""
         widest = max((self.bold_metrics.horizontalAdvance(name) for name in names), default=0.0)
-        return min(widest + _SAMPLE + 2.0 * GAP, most)
+        self._labels_width = max((self.metrics.horizontalAdvance(one) for one in labels), default=-GAP) + GAP
+        return min(widest + _SAMPLE + 2.0 * GAP + self._labels_width, most)
 
     # --- across all panels -----------------------------------------------------------------------
 
@@ -63,7 +76,9 @@ class Ink:
             self._numbers(painter, pane, rect)
             self._title(painter, pane, rect)
             self._bounds(painter, pane, rect)
-            self._names(painter, pane, rect, width - rect.right())
+            self._letters(painter, pane, rect)
+            self._labels(painter, pane, rect)
+            self._names(painter, pane, rect, width - rect.right() - self._labels_width)
         if frame.behind:
             self._way_back(painter, across, width)
         if frame.cross is not None:
@@ -268,12 +283,12 @@ class Ink:
 
     def _names(self, painter: QPainter, pane: Pane, rect: QRectF, room: float) -> None:
         """Each trace's name at its right end, with a sample of how it is drawn."""
-        lines = [line for line in pane.lines if line.end is not None]
+        lines = [line for line in pane.lines if line.end is not None and not line.letter]
         wanted = [y_of(pane, rect, line.end) for line in lines if line.end is not None]
         height = min(self.line, rect.height() / max(1, len(lines)))
         for line, y in zip(lines, spread(wanted, height, rect.top(), rect.bottom()), strict=True):
             colour = self.theme.traces[line.colour % len(self.theme.traces)]
-            x = rect.right() + GAP
+            x = rect.right() + GAP + self._labels_width
             parts = ((0.0, 5.0), (8.0, 5.0)) if line.dashed else ((0.0, _SAMPLE - 4.0),)
             for start, length in parts:
                 painter.fillRect(QRectF(x + start, y - 1.5, length, 3.0), colour)
@@ -283,6 +298,51 @@ class Ink:
             )
             base = y - self.line / 2.0 + self.bold_metrics.ascent()
             painter.drawText(QPointF(x + _SAMPLE, base), text)
+
+    def _labels(self, painter: QPainter, pane: Pane, rect: QRectF) -> None:
+        """At the ends of other runs' lines what they are called; once where two of one run end together."""
+        ends = sorted(
+            (y_of(pane, rect, line.end), line.label)
+            for line in pane.lines
+            if line.letter and line.end is not None
+        )
+        placed: list[tuple[float, str]] = []
+        for y, text in ends:
+            if not any(text == other and abs(y - at) < self.line for at, other in placed):
+                placed.append((y, text))
+        if not placed:
+            return
+        height = min(self.line, rect.height() / len(placed))
+        self._write_with(painter, self.font, self.theme.soft)
+        middles = spread([y for y, _ in placed], height, rect.top(), rect.bottom())
+        for (_, text), y in zip(placed, middles, strict=True):
+            base = y - self.line / 2.0 + self.metrics.ascent()
+            painter.drawText(QPointF(rect.right() + GAP / 2.0, base), text)
+
+    def _letters(self, painter: QPainter, pane: Pane, rect: QRectF) -> None:
+        """Letters along the lines of other runs, those of each at places of its own."""
+        self._write_with(painter, self.font, self.theme.ink)
+        taken: list[QRectF] = []
+        own = [line.stroke for line in pane.lines if not line.letter]
+        for line in pane.lines:
+            at, drawn = ord(line.letter) - ord("a") if line.letter else -1, line.stroke
+            if at < 0 or not len(drawn.column):
+                continue
+            wide = self.metrics.horizontalAdvance(line.letter) + 2.0
+            for x in np.arange(LETTERS * (0.3 + 0.37 * at % 1.0), rect.width() - wide, LETTERS):
+                k = int(np.searchsorted(drawn.column, x))
+                if k == len(drawn.column) or drawn.column[k] - x > 2.0:
+                    continue
+                middle = _middle(pane, rect, drawn, k)
+                # Where they are one line the run's own is not broken; the ends name the other all the same.
+                if any(_lies_on(pane, rect, other, int(drawn.column[k]), middle) for other in own):
+                    continue
+                box = QRectF(rect.left() + x - wide / 2.0, middle - self.line / 2.0, wide, self.line)
+                if rect.contains(box) and not any(box.intersects(other) for other in taken):
+                    taken.append(box)
+                    self._back(painter, box.adjusted(0.0, 3.0, 0.0, -3.0))
+                    painter.setPen(self.theme.ink)
+                    painter.drawText(box, Qt.AlignmentFlag.AlignCenter, line.letter)
 
     def _back(self, painter: QPainter, box: QRectF) -> None:
         """Card behind words that stand among lines."""
@@ -305,6 +365,29 @@ def y_of(pane: Pane, rect: QRectF, value: float) -> float:
     """Where a value stands in a panel's rectangle."""
     scale = pane.scale
     return rect.bottom() - (value - scale.low) / (scale.high - scale.low) * rect.height()
+
+
+def _middle(pane: Pane, rect: QRectF, drawn: Stroke, k: int) -> float:
+    return y_of(pane, rect, float(drawn.low[k] + drawn.high[k]) / 2.0)
+
+
+def _lies_on(pane: Pane, rect: QRectF, drawn: Stroke, column: int, y: float) -> bool:
+    """Whether a line passes so near a place that a letter there would break it."""
+    k = int(np.searchsorted(drawn.column, column))
+    return (
+        k < len(drawn.column) and drawn.column[k] == column and abs(_middle(pane, rect, drawn, k) - y) < NEAR
+    )
+
+
+def line_colour(line: Line, theme: Theme) -> QColor:
+    """The colour of a trace, paler for an older run."""
+    colour, card, share = theme.traces[line.colour % len(theme.traces)], theme.card, STRENGTH[line.rank]
+    rest = 1.0 - share
+    return QColor.fromRgbF(
+        colour.redF() * share + card.redF() * rest,
+        colour.greenF() * share + card.greenF() * rest,
+        colour.blueF() * share + card.blueF() * rest,
+    )
 
 
 def note_colour(note: Note, theme: Theme) -> QColor:

@@ -1,12 +1,13 @@
 """One panel of a graph worked out from what it shows: its lines, its scale, what stands in it. No Qt."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from benchlog.window import graph_scale
 from benchlog.window.graph_frame import Line, Pane
-from benchlog.window.graph_scene import Scene
-from benchlog.window.series import Series, stroke
+from benchlog.window.graph_guests import Guests
+from benchlog.window.graph_scene import Scene, TraceLine
+from benchlog.window.series import Series, Stroke, stroke
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,19 +20,30 @@ class Room:
 
 
 def pane_of(
-    scene: Scene, panel: str, series: Mapping[str, Series], shown: tuple[float, float], room: Room
+    scene: Scene,
+    panel: str,
+    series: Mapping[str, Series],
+    guests: Guests,
+    shown: tuple[float, float],
+    room: Room,
 ) -> Pane:
     """A panel over a stretch of time."""
     t0, t1 = shown
     own = scene.of_panel(panel)
     lines, extremes = [], []
     for line in own:
+        span = series[line.name].span
+        for guest in _guests_of(line, guests, span[1] if span is not None else t0, shown, room.columns):
+            lines.append(guest)
+            if len(guest.stroke.low) and not guests.live:
+                extremes.append((float(guest.stroke.low.min()), float(guest.stroke.high.max())))
+    for line in own:
         columns = series[line.name].columns(t0, t1, room.columns)
         drawn = stroke(columns, t0, t1, room.columns)
         if len(drawn.low):
             extremes.append((float(drawn.low.min()), float(drawn.high.max())))
         end = float(columns.last[-1]) if len(columns) else None
-        lines.append(Line(line.name, line.colour, line.side == "right", drawn, end))
+        lines.append(Line(line.name, line.colour, line.side == "right", drawn, end, guests.rank))
     bands = tuple(
         band
         for band in scene.bands
@@ -51,3 +63,33 @@ def pane_of(
         words_below=any(bound.value == low for bound in bounds),
     )
     return Pane(panel, scale, tuple(lines), bands, bounds)
+
+
+def _guests_of(
+    line: TraceLine, guests: Guests, own_end: float, shown: tuple[float, float], width: int
+) -> Iterator[Line]:
+    """What other runs read where this trace reads, the faintest first; of a live run no further than it has come."""
+    t0, t1 = shown
+    labels = {label[0]: label for label in guests.labels}
+    for guest in sorted(guests.of(line.name), key=lambda one: -one.rank):
+        columns = guest.series.columns(t0, t1, width)
+        drawn, end = stroke(columns, t0, t1, width), float(columns.last[-1]) if len(columns) else None
+        if guests.live:
+            drawn = _until(drawn, (own_end - t0) / (t1 - t0) * width)
+            end = float(drawn.high[-1]) if len(drawn.high) else None
+        yield Line(
+            line.name,
+            line.colour,
+            line.side == "right",
+            drawn,
+            end,
+            guest.rank,
+            guest.letter,
+            labels.get(guest.letter, guest.letter),
+        )
+
+
+def _until(drawn: Stroke, column: float) -> Stroke:
+    """A stroke as far as a column."""
+    kept = drawn.column <= column
+    return replace(drawn, column=drawn.column[kept], low=drawn.low[kept], high=drawn.high[kept])

@@ -1,12 +1,16 @@
 """The line of text above a graph: a moment of the run, and what every trace read then."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from benchlog.domain.plan_trace import shown
+from benchlog.window.graph_scene import TraceLine
 from benchlog.window.look import Look
+from benchlog.window.series import Series
 
 TEXT = 14.0
 
@@ -18,6 +22,20 @@ class Told:
     name: str
     colour: int
     words: str
+
+
+def told_at(lines: Sequence[TraceLine], series: Mapping[str, Series], t: float | None) -> tuple[Told, ...]:
+    """What each trace read at a moment, or last of all with None."""
+    return tuple(Told(line.name, line.colour, _words(line, series[line.name], t)) for line in lines)
+
+
+def _words(line: TraceLine, series: Series, t: float | None) -> str:
+    if t is None:
+        value = series.last
+    else:
+        found = series.near(t)
+        value = found[1] if found is not None else None
+    return "" if value is None else shown(value, line.unit, line.digit)
 
 
 class Readout(QWidget):

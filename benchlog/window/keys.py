@@ -53,6 +53,7 @@ class Action(StrEnum):
     MUTE = "mute"
     START_RECORDER = "start_recorder"
     STAGES = "stages"
+    BESIDE = "beside"
     REFERENCE = "reference"
     TAKE_AWAY = "take_away"
     DELETE = "delete"
@@ -119,6 +120,7 @@ ALL = (
     About(Action.NOTE, PAST, "a note, marked as written later", ("N",)),
     About(Action.FIND, PAST, "find runs by words", ("Ctrl+F",)),
     About(Action.STAGES, PAST, "the run stage by stage, or its graph", ("T",)),
+    About(Action.BESIDE, PAST, "other runs beside this one: which of them; again: put the list away", ("C",)),
     About(Action.REFERENCE, PAST, "make it the reference that later plans expect, or no more", ("R",)),
     About(Action.TAKE_AWAY, PAST, "take away: CSV or a picture", ("A",)),
     About(Action.DELETE, PAST, "delete the run; it can be brought back", ("Del",)),

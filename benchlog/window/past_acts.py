@@ -31,10 +31,14 @@ _DOES = {
 
 
 class PastActs(QWidget):
-    """Small buttons with their keys below the open run; `gone` when it was deleted, `asked_stages` for its table."""
+    """Small buttons with their keys below the open run; `gone` when it was deleted.
+
+    `asked_stages` for its table, `asked_beside` for the runs that may lie beside it.
+    """
 
     gone = Signal()
     asked_stages = Signal()
+    asked_beside = Signal()
 
     def __init__(self, work: Work, found: Callable[[], Sequence[PastRow]]) -> None:
         super().__init__()
@@ -109,6 +113,9 @@ class PastActs(QWidget):
         if action is Action.STAGES:
             if self._run is not None:
                 self.asked_stages.emit()
+        elif action is Action.BESIDE:
+            if self._run is not None:
+                self.asked_beside.emit()
         elif action is Action.REFERENCE:
             self._choose()
         elif action is Action.TAKE_AWAY:

@@ -16,19 +16,19 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from benchlog.domain.offproof import CutOutcome
 from benchlog.domain.stage_numbers import StageRow
 from benchlog.store import run_stages
-from benchlog.window import words
+from benchlog.store.run_beside import Candidate
 from benchlog.window.elided import Elided
 from benchlog.window.graph import RunGraph
 from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import PAST, Action
 from benchlog.window.page import label
 from benchlog.window.past_acts import PastActs
+from benchlog.window.past_beside import BesideList
 from benchlog.window.past_feed import PastFeed
 from benchlog.window.past_numbers import Numbers
-from benchlog.window.past_row import PastRow, clock
+from benchlog.window.past_row import PastRow, about, clock, unproven
 from benchlog.window.past_run import PastRun
 from benchlog.window.past_stages import StageTable
 from benchlog.window.past_told import ToldList
@@ -45,7 +45,12 @@ GRAPH, NUMBERS, TOLD = "graph", "numbers", "what happened"
 REFERENCE = "reference \N{MIDDLE DOT} "
 """Before the ending of a run that a person made the reference of its unit."""
 WIDEST = 16_777_215
-_CAPS = {Action.BACK: "the list", Action.LAST_SECONDS: "ten seconds before off", Action.NOTE: "a note"}
+_CAPS = {
+    Action.BACK: "the list",
+    Action.LAST_SECONDS: "ten seconds before off",
+    Action.BESIDE: "runs beside it",
+    Action.NOTE: "a note",
+}
 
 
 class NoteField(QLineEdit):
@@ -87,6 +92,9 @@ class PastDetail(QWidget):
         self.stages = StageTable(work.look)
         self.acts = PastActs(work, found)
         self.acts.asked_stages.connect(self._toggle_stages)
+        self.beside = BesideList(work)
+        self.beside.chosen.connect(self._lay_beside)
+        self.acts.asked_beside.connect(self.beside.begin)
         self._by_stage = False
         self.stages_shown: tuple[StageRow, ...] = ()
         self.told = ToldList(work.look)
@@ -111,6 +119,7 @@ class PastDetail(QWidget):
         caps[Action.BACK].clicked.connect(self.back)
         caps[Action.LAST_SECONDS].clicked.connect(self.last_seconds)
         caps[Action.NOTE].clicked.connect(self.begin_note)
+        caps[Action.BESIDE].clicked.connect(self.beside.begin)
         self.home = KeyCap(look, "Home", "whole run")
         self.home.clicked.connect(self.graph.show_all)
         self.cursors = KeyCap(look, "1 2", "cursors")
@@ -178,6 +187,7 @@ class PastDetail(QWidget):
             self.home,
             self.cursors,
             self.times,
+            self.caps[Action.BESIDE],
             self.caps[Action.NOTE],
         ):
             keys.addWidget(cap)
@@ -189,6 +199,7 @@ class PastDetail(QWidget):
         column.addWidget(self.about)
         column.addWidget(self.unproven)
         column.addWidget(self.says)
+        column.addWidget(self.beside)
         column.addWidget(self.tabs)
         column.addWidget(self._body, 1)
         column.addStretch(0)
@@ -205,6 +216,7 @@ class PastDetail(QWidget):
             widget.hide()
         self.says.setText(text)
         self.acts.show_run(None, None)
+        self.beside.show_for(None)
         self._arrange()
 
     def show_problem(self, row: PastRow) -> None:
@@ -223,6 +235,7 @@ class PastDetail(QWidget):
         self._end_note()
         self.notes_only.setChecked(False)
         self.told.setCurrentIndex(QModelIndex())
+        self.beside.show_for(run.file)
         self.feed.show(run)
         self._show_rest(run, row)
         self.told.scrollToTop()
@@ -249,7 +262,7 @@ class PastDetail(QWidget):
         self._show_rest(run, row)
 
     def _show_rest(self, run: PastRun, row: PastRow) -> None:
-        self._show_head(row, _about(run, row), _unproven(run))
+        self._show_head(row, about(run, row), unproven(run))
         empty = not any(trace.count for trace in run.traces)
         nothing = "Nothing was read in this run." if empty and not run.live else ""
         self.says.setText(" ".join(filter(None, (run.plan_problem, nothing))))
@@ -308,8 +321,10 @@ class PastDetail(QWidget):
         self.numbers.setVisible(beside or self._tab == NUMBERS)
         self._events.setVisible(beside or self._tab == TOLD)
         self._side.setMaximumWidth(max(340, self.numbers.minimumWidth()) if beside else WIDEST)
-        for cap in (*self.caps.values(), self.home, self.cursors, self.times):
+        for cap in (*self.caps.values(), self.home):
             cap.setVisible(there)
+        for cap in (self.cursors, self.times):
+            cap.setVisible(there and beside)
         self.caps[Action.BACK].setVisible(self._alone)
         # Without a run what is said stands at the top, not spread over the page.
         self._column.setStretch(self._column.indexOf(self._body) + 1, 0 if there else 1)
@@ -324,25 +339,43 @@ class PastDetail(QWidget):
         self._by_stage = not self._by_stage
         self._turn_to(GRAPH)
         if self._by_stage:
-            self._show_stages(run.file, ())
-            self._work.shelf.read(
-                lambda _: run_stages.stages(run.file),
-                lambda rows: self._show_stages(run.file, rows),
-                self._work.say_error,
-                owner=self,
-                key="stages",
-                says="Reading the run stage by stage",
-            )
+            self._read_stages(run)
 
-    def _show_stages(self, file: Path, rows: Sequence[StageRow]) -> None:
+    def _lay_beside(self, chosen: Sequence[Candidate], sides_swapped: bool) -> None:
+        self.feed.lay_beside(chosen, sides_swapped=sides_swapped)
+        if self.run is not None and self._by_stage:
+            self._read_stages(self.run)
+
+    def _read_stages(self, run: PastRun) -> None:
+        """The run stage by stage, with the first of those that lie beside it where there are any."""
+        self._show_stages(run.file, (), None)
+        other = next((one.line.file for one in self.beside.ticked), None)
+        self._work.shelf.read(
+            lambda _: (run_stages.stages(run.file), None if other is None else run_stages.stages(other)),
+            lambda found: self._show_stages(run.file, *found),
+            self._work.say_error,
+            owner=self,
+            key="stages",
+            says="Reading the run stage by stage",
+        )
+
+    def _show_stages(self, file: Path, rows: Sequence[StageRow], other: Sequence[StageRow] | None) -> None:
         if self.run is not None and self.run.file == file:
             self.stages_shown = tuple(rows)
-            self.stages.show_run(rows)
+            if other is None:
+                self.stages.show_run(rows)
+            else:
+                self.stages.show_two(rows, other)
 
     @property
     def reads_told(self) -> bool:
         """Whether the keys go to the list of what happened."""
         return self.told.hasFocus()
+
+    @property
+    def reads_beside(self) -> bool:
+        """Whether the keys go to the list of runs that may lie beside this one."""
+        return self.beside.list.hasFocus()
 
     def graph_key(self, event: QKeyEvent) -> None:
         """Hand a key to the graph, which has not the focus."""
@@ -388,30 +421,3 @@ class PastDetail(QWidget):
         self.field.hide()
         if had:
             self.told.setFocus()
-
-
-def _about(run: PastRun, row: PastRow) -> str:
-    """The line below: unit, when, how long, how the off-switch stood, how fast its time went."""
-    parts = [row.unit or "no unit", *([f"visit {row.visit:04}"] if row.visit else []), row.when]
-    if run.live:
-        parts.append(f"{clock(run.length)} so far")
-    elif run.length:
-        parts.append(f"{clock(run.length)} long")
-    if run.off == CutOutcome.VERIFIED:
-        parts.append(f"{words.CUT_OUTCOME[CutOutcome.VERIFIED]} at the close")
-    if run.failed:
-        parts.append(f"{' and '.join(run.failed)} did not act")
-    if run.told_off:
-        parts.append("you said that it is off")
-    if run.state.head.rate != 1.0:
-        parts.append(f"simulated bench, {run.state.head.rate:g} times as fast")
-    return " · ".join(parts)
-
-
-def _unproven(run: PastRun) -> str:
-    """That nothing showed the unit off at the close, where it had been on."""
-    if run.live or run.shown_off:
-        return ""
-    if not run.off:
-        return "Nothing shows that the unit was off when this run ended."
-    return f"At the close of this run: {words.CUT_OUTCOME.get(run.off, run.off)}."

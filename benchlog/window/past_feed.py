@@ -1,18 +1,23 @@
 """Brings a past run to its graph: its readings, what the file has of them more closely, what lies between cursors."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
 from PySide6.QtCore import QObject
 
+from benchlog.domain.aligning import matched
+from benchlog.domain.plan import Plan
+from benchlog.store.run_beside import Candidate
 from benchlog.store.run_between import between_of
 from benchlog.window.closer import closer_look
 from benchlog.window.graph import RunGraph
+from benchlog.window.graph_guests import Guest
 from benchlog.window.graph_scene import of_the_past, scene_of
 from benchlog.window.graph_time import began_at
-from benchlog.window.past_run import PastRun
+from benchlog.window.past_beside import named, short
+from benchlog.window.past_run import PastRun, read_run
 from benchlog.window.points import Points
 from benchlog.window.work import Work
 
@@ -48,6 +53,18 @@ class PastFeed(QObject):
         self._graph.set_marks(run.marks)
         self._graph.set_notes(run.flags)
 
+    def lay_beside(self, chosen: Sequence[Candidate], *, sides_swapped: bool = False) -> None:
+        """Lay these runs beneath the open one, in place of those before."""
+        run = self._run
+        if run is None:
+            return
+        started = run.state.head.started
+        self._ask(
+            lambda _: [guest_of(run.plan, one, sides_swapped=sides_swapped) for one in chosen],
+            lambda found: self._graph.layer.show(found, started=started),
+            "beside",
+        )
+
     def _add(self, name: str, points: Points) -> None:
         if any(line.name == name for line in self._graph.scene.lines):
             self._graph.series(name).add(points)
@@ -82,8 +99,24 @@ class PastFeed(QObject):
         self._work.shelf.read(
             lambda _: work(run.file),
             came,
-            self._work.say_error if key == "between" else None,
+            # What lies closer is shown as it is held; what somebody asked for and does not get is told.
+            None if key == "closer" else self._work.say_error,
             owner=self,
             key=f"past run, {key}",
             says="Reading the run",
         )
+
+
+def guest_of(plan: Plan, one: Candidate, *, sides_swapped: bool = False) -> Guest:
+    """A run as it lies beneath another of that plan; reads its file, so never on the GUI's thread."""
+    run = read_run(one.line.file)
+    points = {trace.plan.name: trace.points for trace in run.traces}
+    pairs = matched(plan.trace, [trace.plan for trace in run.traces], sides_swapped=sides_swapped)
+    return Guest(
+        named(one),
+        short(one),
+        run.state.head.started,
+        {name: points[other] for name, other in pairs.items()},
+        run.marks,
+        aside=one.other_unit,
+    )

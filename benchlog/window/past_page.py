@@ -38,6 +38,8 @@ _OF_GRAPH = (
     Qt.Key.Key_2,
     Qt.Key.Key_3,
     Qt.Key.Key_K,
+    Qt.Key.Key_S,
+    Qt.Key.Key_H,
 )
 
 
@@ -285,7 +287,7 @@ class PastPage(Page):
     def act(self, action: Action) -> bool:
         """Do what a key asks for."""
         if action in (Action.UP, Action.DOWN):
-            if self.detail.reads_told or not self.list.isVisible():
+            if self.detail.reads_told or self.detail.reads_beside or not self.list.isVisible():
                 return False
             self.list.step(-1 if action is Action.UP else 1)
             return True
@@ -316,6 +318,9 @@ class PastPage(Page):
     def _enter(self) -> bool:
         if self.detail.reads_told:
             self.detail.told.enter()
+            return True
+        if self.detail.reads_beside:
+            self.detail.beside.flip()
             return True
         row = self.list.current
         if row is None or not self.list.isVisible():

@@ -143,3 +143,30 @@ def local(utc: str) -> str:
         return utc
     year = "" if moment.year == datetime.now(UTC).astimezone().year else f" {moment.year}"
     return f"{moment.day} {_MONTHS[moment.month - 1]}{year}, {moment:%H:%M}"
+
+
+def about(run: PastRun, row: PastRow) -> str:
+    """The line below its name: unit, when, how long, how the off-switch stood, how fast its time went."""
+    parts = [row.unit or "no unit", *([f"visit {row.visit:04}"] if row.visit else []), row.when]
+    if run.live:
+        parts.append(f"{clock(run.length)} so far")
+    elif run.length:
+        parts.append(f"{clock(run.length)} long")
+    if run.off == CutOutcome.VERIFIED:
+        parts.append(f"{words.CUT_OUTCOME[CutOutcome.VERIFIED]} at the close")
+    if run.failed:
+        parts.append(f"{' and '.join(run.failed)} did not act")
+    if run.told_off:
+        parts.append("you said that it is off")
+    if run.state.head.rate != 1.0:
+        parts.append(f"simulated bench, {run.state.head.rate:g} times as fast")
+    return " · ".join(parts)
+
+
+def unproven(run: PastRun) -> str:
+    """That nothing showed the unit off at the close, where it had been on."""
+    if run.live or run.shown_off:
+        return ""
+    if not run.off:
+        return "Nothing shows that the unit was off when this run ended."
+    return f"At the close of this run: {words.CUT_OUTCOME.get(run.off, run.off)}."

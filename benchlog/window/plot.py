@@ -23,6 +23,9 @@ from benchlog.window.look import Look
 THICK = 2.0
 """A line's width in logical pixels: read at arm's length."""
 
+THIN = 1.0
+"""The width of an older run's line."""
+
 DASH, SPACE = 8, 5
 """The right side: so many columns drawn, so many left out."""
 
@@ -86,9 +89,9 @@ class _Panel(pg.GraphicsWidget):  # type: ignore[misc]  # pyqtgraph carries no t
                 painter.fillRect(QRectF(inner.left(), y - 0.75, inner.width(), 1.5), theme.danger)
         painter.setPen(Qt.PenStyle.NoPen)
         for line in self.pane.lines:
-            painter.setBrush(theme.traces[line.colour % len(theme.traces)])
+            painter.setBrush(graph_ink.line_colour(line, theme))
             self._line(painter, line, self.frame, self.pane, rect)
-            for column in line.stroke.gaps.tolist():
+            for column in line.stroke.gaps.tolist() if not line.letter else ():
                 painter.drawRect(QRectF(column, inner.bottom() - TICK, 1.0, TICK))
 
     def _bands(self, painter: QPainter, frame: Frame, pane: Pane, rect: QRectF) -> None:
@@ -114,12 +117,13 @@ class _Panel(pg.GraphicsWidget):  # type: ignore[misc]  # pyqtgraph carries no t
             column, top, tall = column[kept], top[kept], tall[kept]
         if not len(column):
             return
+        thick = THICK if line.rank == 0 else THIN
         self._rects.resize(len(column))
         room = self._rects.ndarray()
-        room[:, 0] = column - (THICK - 1.0) / 2.0
-        room[:, 1] = np.round(top - THICK / 2.0)
-        room[:, 2] = THICK
-        room[:, 3] = np.round(tall) + THICK
+        room[:, 0] = column - (thick - 1.0) / 2.0
+        room[:, 1] = np.round(top - thick / 2.0)
+        room[:, 2] = thick
+        room[:, 3] = np.round(tall) + thick
         painter.drawRects(*self._rects.drawargs())
 
 
@@ -181,6 +185,7 @@ class Plot(pg.GraphicsView):  # type: ignore[misc]  # pyqtgraph carries no types
         self._panels: list[_Panel] = []
         self._frame: Frame | None = None
         self._names: tuple[str, ...] = ()
+        self._labels: tuple[str, ...] = ()
         self._flags = False
         self._pulled: float | None = None
         self._pressed_at = 0.0
@@ -209,6 +214,12 @@ class Plot(pg.GraphicsView):  # type: ignore[misc]  # pyqtgraph carries no types
         self.setMinimumHeight(math.ceil(self._fixed() + sum(_shares(count)) * least + (count - 1) * APART))
         self._arrange()
 
+    def set_labels(self, labels: tuple[str, ...]) -> None:
+        """Make room for what stands at the ends of other runs' lines."""
+        if labels != self._labels:
+            self._labels = labels
+            self._arrange()
+
     def restyle(self) -> None:
         """Take colours and fonts anew."""
         self.ink = Ink(self._look)
@@ -225,7 +236,7 @@ class Plot(pg.GraphicsView):  # type: ignore[misc]  # pyqtgraph carries no types
         size = self.viewport().size()
         wide, high = float(size.width()), float(size.height())
         left = round(self.ink.axis_width())
-        right = wide - round(self.ink.names_width(self._names, wide * 0.25))
+        right = wide - round(self.ink.names_width(self._names, self._labels, wide * 0.3))
         count = len(self._panels)
         shares = _shares(count)
         unit = max(1.0, (high - self._fixed() - (count - 1) * APART) / max(1.0, sum(shares)))

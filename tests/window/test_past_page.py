@@ -6,8 +6,7 @@ from pathlib import Path
 import pytest
 from helpers.kept import begin, some_readings
 from helpers.plans import short_plan
-from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
@@ -413,25 +412,3 @@ def test_a_bug_in_reading_a_run_does_not_keep_the_page_from_reading_the_next(
     monkeypatch.setattr(past_run, "read_run", whole)
     page.show_run(new)
     wait_for(page, new, qtbot)
-
-
-def test_between_two_cursors_the_file_is_asked_and_keys_do_it_all(
-    work: Work, qtbot: QtBot, make_page: Make
-) -> None:
-    run = tripped(work)
-    page = make_page()
-    wait_for(page, run, qtbot)
-    graph = page.detail.graph
-    for share, key in ((0.2, Qt.Key.Key_1), (0.6, Qt.Key.Key_2)):
-        graph._point(share)
-        assert page.typed(QKeyEvent(QEvent.Type.KeyPress, key, Qt.KeyboardModifier.NoModifier, ""))
-    stretch = graph.measuring.cursors.stretch
-    assert stretch is not None
-    name = query.traces(run)[2].name
-    qtbot.waitUntil(lambda: graph.measuring.table.row(name)[2] != "\N{EN DASH}", timeout=PATIENCE)
-    read = query.readings(run, 3, from_t=round(stretch[0] * S), to_t=round(stretch[1] * S))
-    assert graph.measuring.table.row(name)[-1] == f"{len(read)}"
-    page.typed(QKeyEvent(QEvent.Type.KeyPress, Qt.Key.Key_K, Qt.KeyboardModifier.NoModifier, ""))
-    assert graph._frame().base == "stage"
-    page.typed(QKeyEvent(QEvent.Type.KeyPress, Qt.Key.Key_3, Qt.KeyboardModifier.NoModifier, ""))
-    assert graph.measuring.table.isHidden()

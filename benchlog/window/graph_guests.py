@@ -1,0 +1,158 @@
+"""Other runs in a graph: each laid on the run it shows, fainter the older it is, and named by a letter. No Qt.
+
+A letter stands along every line of theirs: so they are told apart without colour, and never taken for the run itself.
+"""
+
+import string
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from benchlog.domain.aligning import By, Piece, pieces
+from benchlog.window.graph_scene import StageMark
+from benchlog.window.points import NO_POINTS, Points
+from benchlog.window.series import Series
+
+MOST = 12
+"""So many can be told apart by a letter in one graph; more are a grey field."""
+STRONG, FAINT, FAINTEST = 0, 1, 2
+"""Ranks of a line: the newest run's, the next one's, and every other's."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Guest:
+    """Another run as a graph takes it.
+
+    Attributes:
+        name: what it is called to a person; `short` where there is little room.
+        started: when it began, UTC as the library writes it: the newest has the strongest ink.
+        points: its readings by the name of the line that they are held against, in its own time.
+        marks: when it reached its stages, in its own time.
+        aside: never strong, however new: another unit.
+    """
+
+    name: str
+    short: str
+    started: str
+    points: Mapping[str, Points]
+    marks: tuple[StageMark, ...] = ()
+    aside: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GuestLine:
+    """A line of a guest in a panel: its letter, its rank, and its readings on this run's time."""
+
+    letter: str
+    rank: int
+    series: Series
+
+
+@dataclass(slots=True, eq=False)
+class Guests:
+    """Those of one graph.
+
+    Attributes:
+        by: what they are laid on the run by.
+        hidden: whether they are out of sight for now.
+        live: whether the run itself is live: then theirs end where its own line ends, and set no scale.
+        rank: that of the run itself, fainter where one of them is newer.
+    """
+
+    by: By = By.STAGE
+    hidden: bool = False
+    live: bool = False
+    started: str = ""
+    all: tuple[Guest, ...] = ()
+    _marks: tuple[StageMark, ...] = ()
+    _lines: dict[str, list[GuestLine]] = field(default_factory=dict)
+
+    def show(self, guests: Sequence[Guest]) -> None:
+        """Show these in place of those before."""
+        self.all = tuple(guests[:MOST])
+        self._lay()
+
+    def lay_on(self, marks: tuple[StageMark, ...]) -> None:
+        """The run has reached these stages."""
+        if marks != self._marks:
+            self._marks = marks
+            self._lay()
+
+    def turn(self) -> None:
+        """Lay them on the run by the other of the two."""
+        self.by = By.START if self.by is By.STAGE else By.STAGE
+        self._lay()
+
+    @property
+    def seen(self) -> bool:
+        """Whether any of them is in the graph."""
+        return bool(self.all) and not self.hidden
+
+    @property
+    def rank(self) -> int:
+        """The rank of the run itself."""
+        return FAINT if self.seen and not self.live and self._ranked[:1] not in ([], [-1]) else STRONG
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """What stands at their ends, by guest."""
+        if not self.seen:
+            return ()
+        few = len(self.all) <= 2
+        letters = zip(string.ascii_lowercase, self.all, strict=False)
+        return tuple(f"{letter} {guest.short}" if few else letter for letter, guest in letters)
+
+    @property
+    def words(self) -> str:
+        """What the letters stand for, and by what they are laid on the run."""
+        if not self.all:
+            return ""
+        if self.hidden:
+            return f"{len(self.all)} beside it, hidden: H shows"
+        named = [
+            f"{letter}: {guest.name}" for letter, guest in zip(string.ascii_lowercase, self.all, strict=False)
+        ]
+        laid = f"laid on it by {self.by} (S)"
+        if self.by is By.STAGE and not self._lines:
+            laid = "no stage in common: S lays it on by the start"
+        return " \N{MIDDLE DOT} ".join([*named, laid, "H hides"])
+
+    def of(self, name: str) -> Sequence[GuestLine]:
+        """The lines that are held against one of the run's own."""
+        return () if self.hidden else self._lines.get(name, ())
+
+    @property
+    def _ranked(self) -> list[int]:
+        """Which guest is the newest, the next one, and so on; -1 is the run itself."""
+        known = [(guest.started, i) for i, guest in enumerate(self.all) if not guest.aside]
+        return [i for _, i in sorted([*known, (self.started, -1)], reverse=True)]
+
+    def _lay(self) -> None:
+        """Bring every reading to this run's time; some thousand numbers, done anew when a stage is reached."""
+        order = [-1, *(i for i in self._ranked if i >= 0)] if self.live else self._ranked
+        own = [(mark.t, mark.text) for mark in self._marks]
+        self._lines = {}
+        for i, (letter, guest) in enumerate(zip(string.ascii_lowercase, self.all, strict=False)):
+            rank = min(order.index(i), FAINTEST) if i in order else FAINTEST
+            laid = pieces(own, [(mark.t, mark.text) for mark in guest.marks], self.by)
+            for name, points in guest.points.items():
+                series = Series()
+                series.add(on_time_of(points, laid))
+                if len(series):
+                    self._lines.setdefault(name, []).append(GuestLine(letter, rank, series))
+
+
+def on_time_of(points: Points, laid: Sequence[Piece]) -> Points:
+    """Points of another run where its pieces lie; no line leads from one piece to the next."""
+    found = NO_POINTS
+    for piece in laid:
+        first, last = np.searchsorted(points.t, (piece.from_t, piece.to_t), side="left")
+        if last > first:
+            joined = points.joined[first:last].copy()
+            joined[0] = False
+            part = Points(
+                points.t[first:last] + piece.shift, points.value[first:last], joined, width=points.width
+            )
+            found = found.then(part)
+    return found
