@@ -134,7 +134,9 @@ def _took(cut: messages.CutState, view: RunView) -> str:
     """How long it took until off was seen, from the cut or from switching off in good order."""
     seconds = (cut.at_ns - cut.asked_ns) / 1e9
     if view.was_cut:
-        return f"{seconds * 1e3:.0f} ms after the cut"
+        # A hand takes seconds, an automatic off-switch a part of one.
+        much = f"{seconds * 1e3:.0f} ms" if seconds < 1.0 else f"{seconds:.1f} s"
+        return f"{much} after the cut"
     return f"{seconds:.1f} s after it was switched off"
 
 

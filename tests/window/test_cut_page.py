@@ -2,6 +2,7 @@
 
 from itertools import pairwise
 
+import pytest
 from helpers.window_rig import Rig, bench
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFontMetrics
@@ -9,6 +10,7 @@ from pytestqt.qtbot import QtBot
 
 from benchlog import resources
 from benchlog.recorder.client import messages
+from benchlog.window.after_cut import story_of
 from benchlog.window.cut_screen import SwitchLine
 from benchlog.window.look import Look
 
@@ -199,3 +201,20 @@ def test_four_reservoirs_stand_below_each_other_in_a_small_window(rig: Rig, look
         assert bar.height() >= bar.minimumHeight()
         lowest = QFontMetrics(look.font(10, bold=True))
         assert lowest.horizontalAdvance("measure at its own terminals") < bar.width() - sum(bar._columns) - 20
+
+
+@pytest.mark.parametrize(("ns", "took"), [(155_000_000, "155 ms"), (12_422_000_000, "12.4 s")])
+def test_how_long_off_took_is_said_in_the_unit_that_reads_well(rig: Rig, ns: int, took: str) -> None:
+    rig.live()
+    off = messages.CutState(
+        t=0,
+        path="wall switch",
+        outcome="verified off",
+        text="mains fell",
+        asked_ns=0,
+        at_ns=ns,
+        seen_off=True,
+    )
+    rig.link.say(messages.Event(t=0, kind="off", text="cut by the operator", data={"why": "cut"}), off)
+    (switch,) = story_of(rig.runner.view, rig.now).switches
+    assert switch.took == f"{took} after the cut"
