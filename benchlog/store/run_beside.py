@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from benchlog.store import query
+from benchlog.store import index, query
 from benchlog.store.migrations import LIBRARY
 from benchlog.store.opening import reading
 from benchlog.store.places import LIBRARY_FILE
@@ -34,7 +34,7 @@ class Candidate:
 def candidates(library: Path, session: Path) -> tuple[Candidate, ...]:
     """Those of its own unit, newest first, then the other units; without a unit every run that has none either."""
     lines = [line for line in query.sessions(library) if line.state is not State.UNREADABLE]
-    own = query.line_of(session)
+    own = index.read_line(session)
     with reading(library / LIBRARY_FILE, LIBRARY) as connection:
         units = connection.execute("SELECT id, name, maker, model FROM unit").fetchall()
         visits = dict(connection.execute("SELECT id, number FROM visit").fetchall())
