@@ -24,15 +24,15 @@ class PlanLoad(QObject):
         self._refused = refused
         self.name = ""
         """What the plan at hand is called in messages."""
-        self._unit = ""
-        work.shelf.chosen.connect(self._other_unit)
+        self._of = ("", "")
+        work.shelf.chosen.connect(self._others)
         work.reference_changed.connect(self._anew)
 
     def load(self, text: str, name: str) -> None:
         """Have a plan checked; the library is asked for the unit's good run first."""
         runner, shelf = self._work.runner, self._work.shelf
-        self.name, self._unit = name, shelf.unit.id if shelf.unit is not None else ""
-        unit, visit = self._unit, shelf.visit.id if shelf.visit is not None else ""
+        self.name, self._of = name, self._at_hand
+        unit, visit = self._of
         if not unit:
             runner.load_plan(text, name, self._refused)
             return
@@ -46,10 +46,15 @@ class PlanLoad(QObject):
         # A library that cannot be read tells nothing of earlier runs: what the lamp's watts say holds on.
         shelf.read(look, load, lambda _: load((None, ())), owner=self, key="good run")
 
-    def _other_unit(self) -> None:
-        """Another unit is at hand: what the plan was held against was not that one's run."""
-        unit = self._work.shelf.unit
-        if (unit.id if unit is not None else "") != self._unit:
+    @property
+    def _at_hand(self) -> tuple[str, str]:
+        """The ids of unit and visit, empty where there is none."""
+        unit, visit = self._work.shelf.unit, self._work.shelf.visit
+        return unit.id if unit is not None else "", visit.id if visit is not None else ""
+
+    def _others(self) -> None:
+        """Another unit or visit is at hand: neither its run nor its idles were what the plan was loaded with."""
+        if self._at_hand != self._of:
             self._anew()
 
     def _anew(self) -> None:

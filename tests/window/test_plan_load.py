@@ -8,9 +8,9 @@ from helpers.powerup_rig import PLAN, SENTENCES, PowerUpRig
 from pytestqt.qtbot import QtBot
 
 from benchlog.domain.reference import Reference, Stood
-from benchlog.domain.unit import Unit
+from benchlog.domain.unit import Unit, Visit
 from benchlog.recorder.client import messages
-from benchlog.store import good_run
+from benchlog.store import good_run, idle_marks
 from benchlog.window.look import Look
 
 RUN = Reference("2026-03-12", (Stood(230.0, 100.0, 20.0),))
@@ -68,6 +68,24 @@ def test_another_unit_at_hand_has_the_plan_checked_anew(rig: PowerUpRig, kept: N
     rig.link.answer(messages.LoadPlan, sentences=SENTENCES)
     rig.shelf.choose(Unit("other", "Tuner"), None)
     assert asked(rig) == [RUN, None]
+
+
+def test_idles_of_another_visit_do_not_go_with_the_run(
+    rig: PowerUpRig, kept: None, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot
+) -> None:
+    monkeypatch.setattr(idle_marks, "set_in", lambda _, visit: ("idle L",) if visit == "first" else ())
+    rig.bench()
+    rig.shelf.open()
+    unit = Unit("u", "Hall amplifier")
+    rig.shelf.choose(unit, Visit("first", "u", 1, "hums", 230.0, "2026-03-12T10:00:00Z"))
+    rig.page._load(PLAN, "plan.toml")
+    qtbot.waitUntil(lambda: asked(rig) == [RUN], timeout=20_000)
+    rig.link.answer(messages.LoadPlan, sentences=SENTENCES)
+    assert rig.runner.view.idle_set == {"idle L"}
+    rig.shelf.choose(unit, Visit("second", "u", 2, "hums again", 230.0, "2026-03-13T10:00:00Z"))
+    qtbot.waitUntil(lambda: asked(rig) == [RUN, RUN], timeout=20_000)
+    rig.link.answer(messages.LoadPlan, sentences=SENTENCES)
+    assert rig.runner.view.idle_set == set()
 
 
 def test_another_reference_has_the_plan_checked_anew(rig: PowerUpRig, kept: None, qtbot: QtBot) -> None:
