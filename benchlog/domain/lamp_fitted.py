@@ -44,13 +44,22 @@ class LampFitted:
         self._said_at = stages.index
         return said
 
+    def _rails_stand(self) -> bool:
+        """Whether each raw rail reads what is left to it: a unit that lacks one draws less behind any lamp."""
+        guard = self._guard
+        for rail in guard.rails:
+            shown = guard.shown(rail)
+            if shown is None or rail.plan.sign * shown < guard.rail_band(rail.plan.name).low:
+                return False
+        return True
+
     def _too_little(self) -> str:
         guard, feed = self._guard, self._guard.feed
         lamp, shown, watts = guard.lamp, guard.shown(guard.lamp), guard.lamp_watts
         applied, _ = guard.applied()
         if lamp is None or shown is None or watts == 0.0 or applied <= 0.0:
             return ""
-        if feed.moving or feed.on_since is None or lamp.t <= feed.changed:
+        if feed.moving or feed.on_since is None or lamp.t <= feed.changed or not self._rails_stand():
             return ""
         good = guard.reference
         known = good.lamp_share(applied, watts) if good is not None else None

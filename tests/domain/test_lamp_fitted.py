@@ -69,6 +69,12 @@ def test_what_is_low_for_a_moment_is_nothing_to_tell() -> None:
     assert run.told == []
 
 
+def test_where_a_rail_is_missing_the_lamp_is_not_what_is_doubted() -> None:
+    run = Looked()
+    run.play(60.0, {"mains": 230.0, "lamp": 48.0, "+B": 0.0})
+    assert run.told == []
+
+
 def test_of_a_source_that_is_turned_down_the_table_says_nothing() -> None:
     run = Looked()
     run.play(60.0, {"mains": 115.0, "lamp": 10.0, "+B": 18.0})
