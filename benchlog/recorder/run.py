@@ -172,8 +172,13 @@ class Run:
 
     def arm(self, request: messages.Arm, *, bench: str, profiles: dict[str, str], program: str) -> Path:
         """Open the session and stand before the first stage; its file."""
+        cuts = self._cut_before
         self._check_armable()
         again = self._way_back(request)
+        if self._cut_before != cuts:
+            raise BadInput(
+                "arm", "it was cut while its meters or an earlier run were looked at", "begin again"
+            )
         rate = self._means.clock.rate
         session = open_session(
             request, self.plan, self.plan_text, bench=bench, profiles=profiles, rate=rate, program=program
@@ -211,12 +216,9 @@ class Run:
         if self.session is not None:
             raise BadInput("arm", "this run has been armed", "load the plan again for a new run")
         self._check_proven()
-        cuts = self._cut_before
         faults = without_reading(self.guard)
         if faults:
             raise BadInput.of(faults)
-        if self._cut_before != cuts:
-            raise BadInput("arm", "it was cut while its meters were waited for", "begin again")
 
     def _check_proven(self) -> None:
         failed = self._means.left_up.failed

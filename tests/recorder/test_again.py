@@ -14,7 +14,7 @@ from helpers.watched import LAMP, MAINS, MINUS, OFFSET, PLUS
 from benchlog.domain.offproof import CutOutcome, Finding
 from benchlog.domain.stages import State
 from benchlog.errors import BadInput
-from benchlog.recorder import again, messages
+from benchlog.recorder import again, messages, run
 from benchlog.store import query
 
 Make = Callable[..., Rig]
@@ -107,6 +107,22 @@ def test_a_run_that_is_refused_is_not_armed_and_may_go_up_with_full_dwells(make:
     rig.run.arm(rig.request(), bench="", profiles={}, program="")
     climbs(rig, 23.0)
     assert dwell(rig) == "dwell 30 s"
+
+
+def test_a_cut_that_comes_while_the_old_run_is_read_ends_the_arming(
+    make: Make, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = tripped(make)
+    rig = made(make)
+
+    def read_before(path: Path) -> again.Before:
+        rig.run.cut("cut by the pedal")
+        return again.read_before(path)
+
+    monkeypatch.setattr(run, "read_before", read_before)
+    with pytest.raises(BadInput, match="it was cut while"):
+        arm(rig, before)
+    assert rig.run.session is None
 
 
 def test_never_after_a_short(make: Make) -> None:

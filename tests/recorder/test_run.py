@@ -74,7 +74,7 @@ def test_a_cut_while_arming_waits_for_a_meter_ends_the_arming(
         return arming.without_reading(guard)
 
     monkeypatch.setattr(running, "without_reading", cut_meanwhile)
-    with pytest.raises(BadInput, match="it was cut while its meters were waited for"):
+    with pytest.raises(BadInput, match="it was cut while its meters or an earlier run"):
         rig.arm()
     assert rig.run.session is None
 
