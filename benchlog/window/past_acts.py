@@ -31,12 +31,13 @@ _DOES = {
 
 
 class PastActs(QWidget):
-    """Small buttons with their keys below the open run; `gone` when it was deleted.
+    """Small buttons with their keys below the open run.
 
-    `asked_stages` for its table, `asked_beside` for the runs that may lie beside it.
+    `gone` with the file of a run that was deleted; of the open one `asked_stages` for its table, `asked_beside` for
+    the runs that may lie beside it.
     """
 
-    gone = Signal()
+    gone = Signal(object)
     asked_stages = Signal()
     asked_beside = Signal()
 
@@ -152,6 +153,8 @@ class PastActs(QWidget):
 
         def refused(error: BenchlogError) -> None:
             if isinstance(error, BadInput) and "is the reference" in error.problem and not even:
+                if self._row is None or self._row.file != row.file:
+                    return  # another run is open by now: the question would be taken for one about that
                 key = self._work.keys.name(Action.DELETE, PAST)
                 what = "This run is the reference that later plans of its unit expect."
                 self._ask(f"{what} {key} again deletes it all the same.", even_reference=True)
@@ -159,10 +162,9 @@ class PastActs(QWidget):
                 self._work.say_error(error)
 
         def done(_label: str) -> None:
-            self._ask("")
             back = self._work.keys.name(Action.UNDO, PAST)
             self._work.say(f"The run of {row.when} is deleted. {back} brings it back, also later.")
-            self.gone.emit()
+            self.gone.emit(row.file)
 
         self._edit(lambda library: deleted.delete(library, [row.file], even_reference=even), done, refused)
 
@@ -188,9 +190,14 @@ class PastActs(QWidget):
 
     def _read_parts(self, run: PastRun) -> None:
         id_ = run.state.head.id
+
+        def came(parts: Sequence[TakenPart]) -> None:
+            if self._run is not None and self._run.state.head.id == id_:
+                self._show_parts(parts)
+
         self._work.shelf.read(
             lambda library: run_facts.taken_in(library, id_),
-            self._show_parts,
+            came,
             owner=self,
             key="parts of a run",
         )

@@ -191,8 +191,10 @@ class PastPage(Page):
         self._arrange()
         self.list.field.setText(sought)
 
-    def _gone(self) -> None:
-        """The open run was deleted: on to the newest that is left."""
+    def _gone(self, file: Path) -> None:
+        """A run was deleted: if it is the open one, on to the newest that is left."""
+        if self._open != file:
+            return
         self._open = None
         self._to_newest = True
         self._in_detail = False
@@ -306,6 +308,9 @@ class PastPage(Page):
             self.list.field.setFocus()
             self.list.field.selectAll()
             return True
+        row = self.detail.row
+        if action is not Action.UNDO and row is not None and row.file != self._open:
+            return True  # the one that the list stands on is still being read: nothing is done with the one before
         return self.detail.acts.act(action)
 
     def typed(self, event: QKeyEvent) -> bool:
@@ -356,7 +361,8 @@ class PastPage(Page):
 
     def _noted(self, file: Path) -> None:
         run = self.detail.run
-        if run is not None and run.file == file:
+        # Where another one is being read by now, reading on in this one would take its turn.
+        if run is not None and run.file == file == self._open:
             self._grow(run)
 
 
