@@ -64,9 +64,11 @@ def _at_rest(library: Library, session: Path) -> SessionLine:
             session.stem, "is still live, or is being put in order", "wait until that has ended"
         ) from None
     line = index.read_line(session)
+    report = SweepReport()
     if line.state in (State.LIVE, State.NOT_FOLDED):
-        line = take_in(session, library.connection, SweepReport())
-    if line.state in (State.LIVE, State.NOT_FOLDED):
+        line = take_in(session, library.connection, report)
+    # Nobody can close one that is damaged within; nobody writes it either.
+    if line.state in (State.LIVE, State.NOT_FOLDED) and not report.problems:
         raise Busy(session.stem, "is being looked at just now", "try again")
     return line
 

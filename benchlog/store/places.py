@@ -14,6 +14,11 @@ def lock_path(path: Path) -> Path:
     return path.with_name(path.name + ".lock")
 
 
+def beside(path: Path) -> tuple[Path, ...]:
+    """What SQLite keeps beside a database that was not closed; without it what was committed last is lost."""
+    return tuple(path.with_name(path.name + end) for end in ("-wal", "-shm", "-journal"))
+
+
 def session_files(library: Path) -> list[Path]:
     """Every session file of a library, oldest first; an absent folder holds none."""
     return sorted((library / SESSIONS).glob("*.db"))

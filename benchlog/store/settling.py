@@ -5,7 +5,7 @@ from pathlib import Path
 
 from benchlog.store import index
 from benchlog.store.opening import plain_errors
-from benchlog.store.places import BIN, SESSIONS
+from benchlog.store.places import BIN, SESSIONS, beside
 
 
 def settle(folder: Path, connection: sqlite3.Connection) -> list[Path]:
@@ -18,13 +18,21 @@ def settle(folder: Path, connection: sqlite3.Connection) -> list[Path]:
         for file in sorted(away):
             if (sessions / file).is_file():
                 bin_.mkdir(exist_ok=True)
-                (sessions / file).replace(bin_ / file)
+                _move(sessions / file, bin_)
                 index.drop_lines(connection, [file])
         back = []
         for path in sorted(bin_.glob("*.db")):
             if path.name in gone:
-                path.unlink(missing_ok=True)
+                for part in (*beside(path), path):
+                    part.unlink(missing_ok=True)
             elif path.name not in away and not (sessions / path.name).exists():
-                path.replace(sessions / path.name)
+                _move(path, sessions)
                 back.append(sessions / path.name)
     return back
+
+
+def _move(path: Path, folder: Path) -> None:
+    """Move a file after what lies beside it: interrupted, the file itself is still where the next try looks."""
+    for part in (*beside(path), path):
+        if part.exists():
+            part.replace(folder / part.name)

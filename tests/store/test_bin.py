@@ -1,6 +1,9 @@
 """Deleted runs lie in the bin and come back, also in a later library, until a person empties it."""
 
+import shutil
+import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -103,6 +106,54 @@ def test_a_file_nobody_can_read_can_be_deleted(library: Library) -> None:
     assert listed(library) == []
     library.undo()
     assert listed(library) == [bad.name]
+
+
+def left_by_a_newer(library: Library) -> Path:
+    """A run of a program that is not there yet, which died: what it kept last lies in the log beside the file."""
+    writer = begin(library.sessions)
+    writer.append(readings=some_readings(3))
+    with closing(sqlite3.connect(writer.path)) as newer:
+        newer.execute("PRAGMA user_version = 9")
+    run = writer.path.with_name("20261130T000000Z-0badcafe.db")
+    for end in ("", "-wal"):
+        shutil.copy(f"{writer.path}{end}", f"{run}{end}")
+    writer.abandon()
+    writer.path.unlink()
+    return run
+
+
+def kept_in(run: Path) -> int:
+    with closing(sqlite3.connect(f"{run.as_uri()}?mode=ro", uri=True)) as connection:
+        return int(connection.execute("SELECT count(*) FROM reading").fetchone()[0])
+
+
+def test_the_log_of_a_run_that_only_a_newer_program_can_close_goes_and_comes_with_it(
+    library: Library,
+) -> None:
+    run = left_by_a_newer(library)
+    deleted.delete(library, [run])
+    assert list(library.sessions.glob(f"{run.name}*")) == []
+    assert kept_in(library.folder / "bin" / run.name) == 3
+    library.undo()
+    assert kept_in(run) == 3
+    deleted.delete(library, [run])
+    deleted.empty(library)
+    assert list((library.folder / "bin").iterdir()) == []
+
+
+def test_a_run_that_died_and_is_damaged_within_can_be_deleted(library: Library) -> None:
+    writer = begin(library.sessions)
+    writer.append(readings=some_readings(3000))
+    writer.abandon()
+    with closing(sqlite3.connect(writer.path)) as connection:
+        connection.execute("PRAGMA journal_mode = DELETE")
+    data = bytearray(writer.path.read_bytes())
+    page = len(data) // 4096 // 2
+    data[page * 4096 : page * 4096 + 64] = b"\xff" * 64
+    writer.path.write_bytes(data)
+    deleted.delete(library, [writer.path])
+    assert listed(library) == []
+    assert (library.folder / "bin" / writer.path.name).read_bytes() == data
 
 
 def test_a_crash_before_the_files_have_followed_is_put_right(tmp_path: Path) -> None:
