@@ -19,7 +19,7 @@ from benchlog.window.foot import face_of
 from benchlog.window.look import Look
 from benchlog.window.run_view import RunView
 from benchlog.window.shapes import Shape
-from benchlog.window.tile import TileFace
+from benchlog.window.tile import LEAST_NAME, TileFace, crowded, said_in, write_wrong
 
 MOST = 52.0
 """Pixels of the digits where there is room."""
@@ -145,6 +145,11 @@ class Numeral(QWidget):
             painter.setFont(self._look.fitting(tile.wrong, foot.width(), 14, least=9))
             painter.drawText(foot, _LEFT, tile.wrong)
             self._head(painter, head, "")
+        elif tile.wrong and crowded(self._look, tile, head.width() - 22.0, 13.0):
+            self._head(painter, head, "")
+            write_wrong(self._look, painter, low, tile)
+            painter.end()
+            return
         else:
             self._head(painter, head, tile.brief or tile.wrong)
             if self._room and low.height() >= ROOM_BELOW:
@@ -167,7 +172,10 @@ class Numeral(QWidget):
         small = min(14.0, head.height() - 2)
         aside = wrong or ("" if tile.age is None or tile.wrong else f"{tile.age:.1f} s")
         painter.setPen(theme.danger if wrong else theme.soft)
-        painter.setFont(look.font(min(13.0, small), bold=bool(wrong)))
+        least = QFontMetricsF(look.font(LEAST_NAME)).horizontalAdvance(tile.name)
+        beside = max(text.width() - least - 6, text.width() / 2)
+        font, aside = said_in(look, aside, beside, min(13.0, small), bold=bool(wrong))
+        painter.setFont(font)
         room = text.width() - painter.fontMetrics().horizontalAdvance(aside) - 6
         painter.drawText(text, _RIGHT, aside)
         painter.setPen(theme.soft)

@@ -3,12 +3,16 @@
 from dataclasses import dataclass
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QBrush, QFont, QFontMetrics, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QBrush, QFont, QFontMetrics, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from benchlog.window.elided import shortened
 from benchlog.window.look import Look
 
+NOT_KNOWN = "- -"
+"""What stands in the place of a number that is not known."""
+LEAST_NAME = 10.0
+"""Pixels of a name's letters at least, before it is cut short."""
 NARROW = 130
 """Pixels of width below which the edges give way to what stands between them."""
 
@@ -82,6 +86,10 @@ class Tile(QWidget):
         head = QRectF(box.left(), box.top(), box.width(), 15 if small else 20)
         low = QRectF(box.left(), head.bottom(), box.width(), box.height() - head.height())
         right = "" if face.age is None else f"{face.age:.0f} s" if small else f"{face.age:.1f} s"
+        if bad and small and crowded(self._look, face, box.width(), 11.0):
+            self._write_head(painter, head, "", bad=bad, small=small)
+            write_wrong(self._look, painter, low, face)
+            return
         if bad and small:
             right = face.brief or face.wrong
         elif bad and box.width() < 190:
@@ -103,7 +111,10 @@ class Tile(QWidget):
 
     def _write_head(self, painter: QPainter, head: QRectF, right: str, *, bad: bool, small: bool) -> None:
         theme = self._look.theme
-        painter.setFont(self._look.font(11 if small else 13, bold=bad))
+        least = QFontMetricsF(self._look.font(LEAST_NAME)).horizontalAdvance(self._face.name)
+        beside = max(head.width() - least - 6, head.width() / 2)
+        font, right = said_in(self._look, right, beside, 11.0 if small else 13.0, bold=bad)
+        painter.setFont(font)
         room = head.width() - painter.fontMetrics().horizontalAdvance(right) - 6
         painter.setPen(theme.danger if bad else theme.soft)
         painter.drawText(head, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, right)
@@ -134,5 +145,28 @@ class Tile(QWidget):
 
 def named(look: Look, name: str, room: float, *, small: bool) -> tuple[QFont, str]:
     """A name in so many pixels, in its font: a little smaller rather than cut short."""
-    font = look.fitting(name, max(10.0, room), 12.0 if small else 13.0, least=10.0, bold=False)
+    font = look.fitting(name, max(10.0, room), 12.0 if small else 13.0, least=LEAST_NAME, bold=False)
     return font, shortened(name, QFontMetrics(font), max(10.0, room))
+
+
+def crowded(look: Look, face: TileFace, room: float, pixels: float) -> bool:
+    """Whether what is wrong has no room beside the name, and stands where a number would, of which there is none."""
+    if face.number != NOT_KNOWN:
+        return False
+    name = QFontMetricsF(look.font(LEAST_NAME)).horizontalAdvance(face.name)
+    said = QFontMetricsF(look.font(pixels, bold=True)).horizontalAdvance(face.brief or face.wrong)
+    return name + said + 6 > room
+
+
+def said_in(look: Look, text: str, room: float, most: float, *, bold: bool) -> tuple[QFont, str]:
+    """What stands at the right of a name in so many pixels, in its font: smaller, and at last cut short."""
+    font = look.fitting(text, room, most, least=9.0, bold=bold)
+    return font, QFontMetrics(font).elidedText(text, Qt.TextElideMode.ElideRight, int(max(room, 0.0)))
+
+
+def write_wrong(look: Look, painter: QPainter, low: QRectF, face: TileFace) -> None:
+    """Write what is wrong where the number would stand."""
+    font, said = said_in(look, face.brief or face.wrong, low.width(), 15.0, bold=True)
+    painter.setFont(font)
+    painter.setPen(look.theme.danger)
+    painter.drawText(low, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, said)

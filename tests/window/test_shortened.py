@@ -1,11 +1,16 @@
 """Names that have too little room: the two of a pair stay apart."""
 
+from dataclasses import replace
+
 import pytest
+from PySide6.QtCore import QRect
 from PySide6.QtGui import QFontMetrics, QFontMetricsF
+from pytestqt.qtbot import QtBot
 
 from benchlog.window.elided import shortened
 from benchlog.window.look import Look
-from benchlog.window.tile import named
+from benchlog.window.numerals import Numeral, NumeralFace
+from benchlog.window.tile import TileFace, crowded, named, said_in
 
 
 @pytest.mark.parametrize(
@@ -48,3 +53,35 @@ def test_what_is_made_to_fit_is_never_wider_than_its_room(look: Look, most: floa
         for share in (0.99, 0.97, 0.93, 0.9, 0.86):
             font = look.fitting(text, share * whole, most, least=9.0, bold=False)
             assert QFontMetricsF(font).horizontalAdvance(text) <= share * whole
+
+
+def test_what_is_wrong_is_never_written_over_the_name(look: Look) -> None:
+    wrong = "did not follow"
+    narrow = TileFace("+B", number="- -", wrong=wrong)
+    assert crowded(look, narrow, 80.0, 13.0)
+    assert not crowded(look, narrow, 200.0, 13.0)
+    assert not crowded(look, TileFace("+B", number="0.00", unit="V", wrong=wrong), 80.0, 13.0)
+    for room in (80.0, 60.0, 30.0):
+        font, said = said_in(look, wrong, room, 13.0, bold=True)
+        assert QFontMetrics(font).horizontalAdvance(said) <= room
+        assert said[:1] == wrong[:1]
+    font, said = said_in(look, wrong, 200.0, 13.0, bold=True)
+    assert (said, font.pixelSize()) == (wrong, 13)
+
+
+@pytest.mark.parametrize("wide", [91, 116])
+def test_a_narrow_value_that_is_not_believed_says_why_below_its_name(
+    look: Look, qtbot: QtBot, wide: int
+) -> None:
+    """The name stands in its head as it does where nothing is wrong: the reason is not drawn there."""
+    face = TileFace("+B", number="- -", wrong="did not follow")
+    heads = []
+    for one in (face, replace(face, wrong="", number="", idle="did not follow")):
+        numeral = Numeral(look)
+        qtbot.addWidget(numeral)
+        numeral.resize(wide, 62)
+        numeral.show_face(NumeralFace(one, None, ""), room=False)
+        picture = numeral.grab(QRect(9, 4, 60, 16)).toImage()
+        danger = look.theme.danger.rgb()
+        heads.append(any(picture.pixel(x, y) == danger for x in range(60) for y in range(16)))
+    assert heads == [False, False]
