@@ -16,6 +16,8 @@ import numpy.typing as npt
 from benchlog.domain.sought_day import Days, days_in
 
 Flags = npt.NDArray[np.bool_]
+ABOUT_WORDS = ".,:;!?()[]{}\"'\N{HORIZONTAL ELLIPSIS}"
+"""What stands around a word and is none of it; a sign before a name such as +B is."""
 _VISIT = re.compile(r"0*(\d{1,9})")
 
 
@@ -120,7 +122,9 @@ class Finder:
             days, used = days_in(words[at:], today)
             word = " ".join(words[at : at + max(used, 1)])
             at += max(used, 1)
-            if alone and word == TAKEN_ALONE:
+            if not used:
+                word = word.strip(ABOUT_WORDS)
+            if not word or (alone and word == TAKEN_ALONE):
                 continue
             flags, said = self._of(word, days if used else None, alone=alone)
             (understood if flags.any() else problems).append(said)

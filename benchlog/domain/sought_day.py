@@ -58,7 +58,8 @@ def _iso(word: str) -> Days | None:
     found = _ISO.fullmatch(word)
     if found is None or not _YEAR.fullmatch(found[1]):
         return None
-    return _checked(*(int(part) if part else None for part in found.groups()))
+    # A lone 0 is the beginning of a month or day that is still being typed.
+    return _checked(*(int(part) if part and part != "0" else None for part in found.groups()))
 
 
 def _dotted(word: str) -> Days | None:
@@ -72,7 +73,7 @@ def _either(word: str) -> Days | None:
     if found is None:
         return None
     one, other, year = map(int, found.groups())
-    if one <= 12 and other <= 12 and one != other:
+    if 1 <= one <= 12 and 1 <= other <= 12 and one != other:
         return Days(
             problem=f"could be {one} {_NAMES[other - 1]} or {other} {_NAMES[one - 1]}: name the month"
         )

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from benchlog.domain.sought import ABOUT_WORDS
 from benchlog.errors import BadInput, Damaged, StoreError
 from benchlog.store.migrations import SESSION
 from benchlog.store.opening import plain_errors, reading
@@ -20,8 +21,6 @@ _LINE = (
     " program, problem, words, off, told_off"
 )
 _MARKS = ", ".join("?" * (3 + len(_LINE.split(","))))
-_ABOUT_WORDS = ".,:;!?()[]{}\"'\N{HORIZONTAL ELLIPSIS}"
-"""What stands around a word and is none of it; a sign before a name such as +B is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +84,7 @@ def read_line(path: Path) -> SessionLine:
 
 def words_of(*texts: str) -> str:
     """Every word of some texts once, small, each with a space before it, in the order of the alphabet."""
-    found = {word.strip(_ABOUT_WORDS) for text in texts for word in text.casefold().split()}
+    found = {word.strip(ABOUT_WORDS) for text in texts for word in text.casefold().split()}
     return "".join(f" {word}" for word in sorted(found) if word)
 
 

@@ -55,6 +55,9 @@ def find(typed: str) -> tuple[int, ...]:
         ("march 14 2026 hums", (0,)),
         ("2026-03-02", (1,)),
         ("14.3.2026", (0,)),
+        ("2026-0", (0, 1)),
+        ("2026-03-0", (0, 1)),
+        ("(hall), \u2026 tripped!", (0,)),
     ],
 )
 def test_words_narrow_together(typed: str, places: tuple[int, ...]) -> None:
@@ -83,6 +86,8 @@ def test_a_part_is_not_the_beginning_of_another_once_there_is_one_of_that_name()
         ("2026-13", "2026-13: there is no month 13"),
         ("30 february", "30 february: there is no day 30 in February"),
         ("3/4/2026", "3/4/2026: could be 3 April or 4 March: name the month"),
+        ("0/5/2026", "0/5/2026: there is no day 0 in May"),
+        ("2026-03-00", "2026-03-00: there is no day 0 in March"),
         ("july", "july: no run was begun in July"),
         ("hall 2025", "no run has all of these together"),
     ],
