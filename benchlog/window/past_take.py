@@ -89,28 +89,22 @@ class TakeAway(QWidget):
         def work() -> list[Path]:
             return run_csv.write_each(library, files, folder, progress, lambda _: None)
 
-        def done(made: list[Path]) -> None:
-            stopped = "Stopped. " if progress.cancelled else ""
-            self._done(f"{stopped}{_written(made)}")
-
         self._busy(progress)
-        self._work.shelf.take_away(work, done, self._failed, owner=self)
+        self._work.shelf.take_away(work, lambda made: self._end(progress, made), self._failed, owner=self)
 
     def _picture(self, kind: str) -> None:
         run, past = self._run, self._row
         if run is None or past is None:
             return
-        drawn, folder = picture_of(run, past, kind), self._target()
+        drawn, folder, progress = picture_of(run, past, kind), self._target(), Progress()
 
         def work() -> list[Path]:
             with plain_errors(folder):
                 folder.mkdir(parents=True, exist_ok=True)
-                target = run_csv.free_name(folder, run.file.stem, f".{kind}")
-                target.write_bytes(drawn)
-            return [target]
+                return _keep(drawn, run_csv.free_name(folder, run.file.stem, f".{kind}"), progress)
 
-        self._busy(Progress())
-        self._work.shelf.take_away(work, lambda made: self._done(_written(made)), self._failed, owner=self)
+        self._busy(progress)
+        self._work.shelf.take_away(work, lambda made: self._end(progress, made), self._failed, owner=self)
 
     def _target(self) -> Path:
         return Path(self.folder.text().strip() or str(Path.home())).expanduser()
@@ -135,12 +129,33 @@ class TakeAway(QWidget):
         if self.progress is not None:
             self.progress.cancelled = True
 
+    def _end(self, progress: Progress, made: Sequence[Path]) -> None:
+        self._done(f"{'Stopped. ' if progress.cancelled else ''}{_written(made)}")
+
     def _done(self, text: str) -> None:
         self._busy(None)
         self.says.setText(text)
+        if not self.isVisible():
+            self._work.say(text)  # another run was opened meanwhile, or another page
 
     def _failed(self, error: BenchlogError) -> None:
-        self._done(str(error))
+        self._busy(None)
+        self.says.setText(str(error))
+        if not self.isVisible():
+            self._work.say_error(error)
+
+
+def _keep(drawn: bytes, target: Path, progress: Progress) -> list[Path]:
+    """Write a picture whole or not at all; the file that was made, none where nobody wants it any more."""
+    part = target.with_name(f"{target.name}.part")
+    try:
+        part.write_bytes(drawn)
+        if progress.cancelled:
+            return []
+        part.replace(target)
+    finally:
+        part.unlink(missing_ok=True)
+    return [target]
 
 
 def _written(made: Sequence[Path]) -> str:

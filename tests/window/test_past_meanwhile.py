@@ -70,11 +70,13 @@ def is_open(page: PastPage, file: Path, qtbot: QtBot) -> None:
 
 
 @contextmanager
-def held_up(work: Work, *, writing: bool) -> Iterator[None]:
-    """The library's thread that writes, or the one that reads, has something else to do for so long."""
+def held_up(work: Work, *, writing: bool = False, away: bool = False) -> Iterator[None]:
+    """A thread of the library, the one that writes, takes away or reads, has something else to do for so long."""
     gate = threading.Event()
     if writing:
         work.shelf.edit(lambda _: gate.wait(PATIENCE / 1000))
+    elif away:
+        work.shelf.take_away(lambda: gate.wait(PATIENCE / 1000), lambda _: None)
     else:
         work.shelf.read(lambda _: gate.wait(PATIENCE / 1000), lambda _: None)
     try:
@@ -128,7 +130,7 @@ def test_nothing_is_done_with_a_run_that_the_list_has_left(
     work: Work, qtbot: QtBot, made: Made, action: Action
 ) -> None:
     page, new, old = made
-    with held_up(work, writing=False):
+    with held_up(work):
         page.act(Action.DOWN)
         assert page.act(action), "it is no other's key either"
         done: list[bool] = []
@@ -145,7 +147,7 @@ def test_a_note_that_is_kept_late_does_not_hold_up_the_run_that_was_chosen_after
 ) -> None:
     page, new, old = made
     noted: list[bool] = []
-    with held_up(work, writing=False):
+    with held_up(work):
         with held_up(work, writing=True):
             page.act(Action.NOTE)
             qtbot.keyClicks(page.detail.field, "it hums")
@@ -155,3 +157,42 @@ def test_a_note_that_is_kept_late_does_not_hold_up_the_run_that_was_chosen_after
         qtbot.waitUntil(lambda: bool(noted), timeout=PATIENCE)
     is_open(page, old, qtbot)
     assert [note.text for note in query.remarks(new)] == ["it hums"]
+
+
+@pytest.mark.parametrize("there", [False, True], ids=["written", "refused"])
+def test_what_became_of_a_file_is_said_where_another_run_is_open_by_then(
+    work: Work, qtbot: QtBot, made: Made, tmp_path: Path, there: bool
+) -> None:
+    page, new, old = made
+    folder = tmp_path / "away"
+    if there:
+        folder.write_text("a file where the folder should be")
+    said: list[str] = []
+    work.said.connect(lambda text, _grave: said.append(text))
+    take = page.detail.acts.take_away
+    page.act(Action.TAKE_AWAY)
+    take.folder.setText(str(folder))
+    with held_up(work, away=True):
+        qtbot.mouseClick(take.csv, Qt.MouseButton.LeftButton)
+        page.list.step(1)
+        is_open(page, old, qtbot)
+        assert not take.isVisible()
+    qtbot.waitUntil(lambda: bool(said), timeout=PATIENCE)
+    assert said == [take.says.text()]
+    assert str(folder) in said[0]
+    assert (folder / f"{new.stem}.csv").is_file() is not there
+
+
+def test_a_picture_that_is_stopped_is_not_written(
+    work: Work, qtbot: QtBot, made: Made, tmp_path: Path
+) -> None:
+    page, _new, _old = made
+    take = page.detail.acts.take_away
+    page.act(Action.TAKE_AWAY)
+    take.folder.setText(str(tmp_path / "away"))
+    with held_up(work, away=True):
+        qtbot.mouseClick(take.png, Qt.MouseButton.LeftButton)
+        qtbot.mouseClick(take.stop, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: take.progress is None, timeout=PATIENCE)
+    assert take.says.text() == "Stopped. Nothing is written."
+    assert list((tmp_path / "away").iterdir()) == []
