@@ -1,7 +1,7 @@
 """The card that says what is to be done now, large enough for two metres, with the keys that answer it."""
 
 from PySide6.QtCore import QRect, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from benchlog.window.call import Call
@@ -11,6 +11,8 @@ from benchlog.window.shapes import Mark
 from benchlog.window.unbroken import unbroken
 
 MOST, LEAST = 36, 17
+DETAIL, LEAST_DETAIL, MOST_DETAIL = 15, 11, 0.66
+"""Pixels of the small line, at least, and the share of the height that it may take where it is long."""
 TALL, LOW = 128, 122
 """Height where there is room, and where there is little."""
 _WRAP = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
@@ -47,19 +49,26 @@ class Sentence(QWidget):
         painter = QPainter(self)
         box = QRect(0, 0, self.width(), self.height())
         if call.detail:
-            painter.setFont(self._look.font(15, bold=call.danger))
-            bounds = painter.fontMetrics().boundingRect(
-                QRect(0, 0, box.width(), 500), int(Qt.TextFlag.TextWordWrap), call.detail
-            )
-            tall = min(bounds.height(), box.height() // 2)
+            font, tall = self.small_line(box.width(), box.height())
+            painter.setFont(font)
             low = QRect(0, box.height() - tall, box.width(), tall)
             painter.setPen(theme.danger if call.danger else theme.soft)
-            painter.drawText(low, _WRAP, call.detail)
+            painter.drawText(low, _WRAP, unbroken(call.detail))
             box.setBottom(low.top() - 3)
         painter.setPen(theme.ink)
         painter.setFont(self._look.font(self._pixels(box), bold=True))
         painter.drawText(box, _WRAP, self._text)
         painter.end()
+
+    def small_line(self, width: int, height: int) -> tuple[QFont, int]:
+        """The font of the small line, and its pixels of height: smaller, then taller than usual, before it is cut."""
+        room, wrap = QRect(0, 0, width, 2000), int(Qt.TextFlag.TextWordWrap)
+        for pixels in range(DETAIL, LEAST_DETAIL - 1, -1):
+            font = self._look.font(pixels, bold=self._call.danger)
+            tall = QFontMetrics(font).boundingRect(room, wrap, unbroken(self._call.detail)).height()
+            if tall <= height * (0.5 if pixels > LEAST_DETAIL + 2 else MOST_DETAIL):
+                return font, tall
+        return font, int(height * MOST_DETAIL)
 
     def _pixels(self, box: QRect) -> int:
         """The largest size at which the sentence fits."""
