@@ -6,7 +6,7 @@ from folding it.
 
 import json
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -200,6 +200,20 @@ def _newest_first(
             yield [row for row in chunk if row[0] > after_seq]
             return
         yield chunk
+
+
+def nth_time(path: Path, traces: Iterable[int], from_t: int | None, nth: int) -> int | None:
+    """The first plan time by which one of these traces has so many readings from `from_t` on; None where none has."""
+    start = -_LARGEST if from_t is None else from_t
+    with reading(path, SESSION) as connection:
+        found = [
+            connection.execute(
+                "SELECT t FROM reading WHERE trace = ? AND t >= ? ORDER BY t LIMIT 1 OFFSET ?",
+                (trace, start, nth - 1),
+            ).fetchone()
+            for trace in traces
+        ]
+    return min((row[0] for row in found if row is not None), default=None)
 
 
 def events(path: Path, *kinds: str, after: int | None = None) -> tuple[EventRow, ...]:

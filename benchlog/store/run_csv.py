@@ -18,12 +18,13 @@ from benchlog.store import query, query_unit
 from benchlog.store.ids import utc_moment
 from benchlog.store.index import read_line
 from benchlog.store.opening import plain_errors
+from benchlog.store.query import Series
 from benchlog.store.records import OUTCOMES, SessionState, State, TraceRow
 
 _FORMULA = "=+-@\t\r\uff1d\uff0b\uff0d\uff20"
 """What a formula begins with; the last four are the wide signs that some spreadsheets take for the same."""
-_AT_ONCE = 60_000
-"""Readings that are held in memory at a time."""
+_AT_ONCE = 20_000
+"""Readings of each trace that are held in memory at a time, however unevenly they lie in time."""
 _OK = OUTCOMES.index(Outcome.OK)
 _BLANKS = (
     "no reading of that trace at that time; where a reading gave no number, the last column says why "
@@ -117,12 +118,15 @@ def _pieces(library: Path, session: Path, progress: Progress) -> Iterator[list[s
     yield [_row(*cells) for cells in _head(library, session, state, traces)]
     yield [_row(), _row("seconds", *(column(trace) for trace in traces), "what happened")]
     lines = sorted(_told(session))
-    for begin, end, share in _windows(session, state, traces):
+    written = 0
+    for begin, end in _stretches(session, traces):
         told = [
             line for line in lines if (begin is None or line[0] >= begin) and (end is None or line[0] <= end)
         ]
-        yield _readings(session, traces, begin, end, told)
-        progress.wrote(share)
+        read = [query.readings(session, trace.id, from_t=begin, to_t=end) for trace in traces]
+        yield _readings(traces, read, told)
+        written += sum(map(len, read))
+        progress.wrote(min(1.0, written / max(1, state.readings)) if end is not None else 1.0)
 
 
 def column(trace: TraceRow) -> str:
@@ -214,25 +218,17 @@ def _told(session: Path) -> Iterator[tuple[int, str]]:
         yield taken.t, f"part taken: {body.get('designator', '')} {read}"
 
 
-def _windows(
-    session: Path, state: SessionState, traces: Sequence[TraceRow]
-) -> Iterator[tuple[int | None, int | None, float]]:
-    """Stretches of plan time with about so many readings each, and how much is done behind each."""
-    last = 0
-    for trace in traces:
-        newest = query.readings(session, trace.id, limit=1)
-        last = max(last, int(newest.t[-1]) if len(newest) else 0)
-    count = max(1, -(-state.readings // _AT_ONCE))
-    edges = [last * n // count for n in range(1, count)]
-    for n, (begin, end) in enumerate(zip([None, *edges], [*edges, None], strict=True), start=1):
-        yield begin, end - 1 if end is not None else None, n / count
+def _stretches(session: Path, traces: Sequence[TraceRow]) -> Iterator[tuple[int | None, int | None]]:
+    """Stretches of plan time, both ends included, in which no trace has more readings than are held at a time."""
+    begin: int | None = None
+    while (end := query.nth_time(session, [trace.id for trace in traces], begin, _AT_ONCE)) is not None:
+        yield begin, end
+        begin = end + 1
+    yield begin, None
 
 
-def _readings(
-    session: Path, traces: Sequence[TraceRow], begin: int | None, end: int | None, told: list[tuple[int, str]]
-) -> list[str]:
+def _readings(traces: Sequence[TraceRow], read: Sequence[Series], told: list[tuple[int, str]]) -> list[str]:
     """The lines of one stretch; what was read or happened at one moment stands in one line."""
-    read = [query.readings(session, trace.id, from_t=begin, to_t=end) for trace in traces]
     moments = np.array([t for t, _ in told], dtype=np.int64)
     times = np.unique(np.concatenate([moments, *(series.t for series in read)]))
     said: dict[int, list[str]] = {}

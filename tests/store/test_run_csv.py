@@ -2,13 +2,14 @@
 
 import csv
 from pathlib import Path
+from typing import Any
 
 import pytest
 from helpers.kept import head
 
 from benchlog.domain.unit import UnitFile
 from benchlog.errors import BadInput
-from benchlog.store import edit, run_csv
+from benchlog.store import edit, query, run_csv
 from benchlog.store.append import SessionWriter
 from benchlog.store.library import Library
 from benchlog.store.records import EventRow, ReadingRow, RemarkRow, TakenRow, TraceRow
@@ -116,6 +117,34 @@ def test_a_long_run_is_written_in_pieces_and_nothing_is_left_out(library: Path, 
     run_csv.write(library, writer.path, target, Progress())
     rows = rows_of(target)
     assert [float(row[1]) for row in rows[rows.index([]) + 2 :]] == [float(n) for n in range(1, count + 1)]
+
+
+def test_a_burst_in_a_long_run_is_not_held_in_memory_as_a_whole(
+    library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    writer = SessionWriter.create(library / "sessions", head(started="2026-11-26T10:00:00Z"))
+    writer.declare(TRACES)
+    burst = [ReadingRow(1, n, n * 1_000_000, float(n), "ok") for n in range(1, 100_001)]
+    writer.append(readings=[*burst, *(ReadingRow(2, n, n * 3600 * S, 1.0, "ok") for n in range(1, 200))])
+    writer.close("completed", "", 200 * 3600 * S)
+    held: list[int] = []
+    readings = query.readings
+
+    def counted(*args: Any, **more: Any) -> query.Series:
+        found = readings(*args, **more)
+        held.append(len(found))
+        return found
+
+    monkeypatch.setattr(query, "readings", counted)
+    target = tmp_path / "run.csv"
+    run_csv.write(library, writer.path, target, Progress())
+    assert max(held) <= 20_000
+    rows = rows_of(target)
+    lines = rows[rows.index([]) + 2 :]
+    assert [float(row[1]) for row in lines if row[1]] == [float(n) for n in range(1, 100_001)]
+    assert sum(bool(row[2]) for row in lines) == 199
+    seconds = [float(row[0]) for row in lines]
+    assert seconds == sorted(set(seconds))
 
 
 class Stops(Progress):
