@@ -41,6 +41,12 @@ def reference(library: Path, unit: str, plan: Plan) -> Reference | None:
     return found[1] if found is not None else None
 
 
+def reference_run(library: Path, unit: str, plan: Plan) -> SessionLine | None:
+    """The run of which `reference` tells; None where there is none."""
+    found = _found(library, unit, plan)
+    return found[0] if found is not None else None
+
+
 def is_reference(library: Path, line: SessionLine) -> bool:
     """Whether a plan such as that run's own would expect what this run shows."""
     if line.outcome not in _GOOD or not line.unit:

@@ -60,6 +60,11 @@ def candidates(library: Path, session: Path) -> tuple[Candidate, ...]:
     )
 
 
+def good_runs(library: Path, unit: str) -> list[SessionLine]:
+    """The runs of a unit that ended well, newest first."""
+    return [line for line in query.sessions(library) if line.unit == unit and line.outcome in _GOOD]
+
+
 def _stand(lines: list[SessionLine]) -> list[str]:
     """For each run of a unit, newest first, whether it is the first of its visit or the last one that ended well."""
     firsts = {line.visit: line.id for line in lines if line.visit}

@@ -12,7 +12,7 @@ import numpy as np
 from benchlog.domain.aligning import By, Piece, pieces
 from benchlog.window.graph_scene import StageMark
 from benchlog.window.points import NO_POINTS, Points
-from benchlog.window.series import Series
+from benchlog.window.series import Series, Stroke, stroke
 
 MOST = 12
 """So many can be told apart by a letter in one graph; more are a grey field."""
@@ -40,13 +40,24 @@ class Guest:
     aside: bool = False
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class GuestLine:
     """A line of a guest in a panel: its letter, its rank, and its readings on this run's time."""
 
     letter: str
     rank: int
     series: Series
+    _drawn: tuple[tuple[float, float, int], Stroke] | None = None
+
+    def drawn(self, t0: float, t1: float, width: int) -> Stroke:
+        """Its stroke over a stretch. While the picture stands still it is the one worked out before.
+
+        A live graph is drawn twenty times a second and moves by whole columns: what was read long ago costs nothing.
+        """
+        asked = (t0, t1, width)
+        if self._drawn is None or self._drawn[0] != asked:
+            self._drawn = (asked, stroke(self.series.columns(t0, t1, width), t0, t1, width))
+        return self._drawn[1]
 
 
 @dataclass(slots=True, eq=False)

@@ -72,11 +72,11 @@ def _guests_of(
     t0, t1 = shown
     labels = {label[0]: label for label in guests.labels}
     for guest in sorted(guests.of(line.name), key=lambda one: -one.rank):
-        columns = guest.series.columns(t0, t1, width)
-        drawn, end = stroke(columns, t0, t1, width), float(columns.last[-1]) if len(columns) else None
+        drawn = guest.drawn(t0, t1, width)
         if guests.live:
+            # Where nothing is read any more, nothing of before stands in its place.
             drawn = _until(drawn, (own_end - t0) / (t1 - t0) * width)
-            end = float(drawn.high[-1]) if len(drawn.high) else None
+        end = float(drawn.high[-1]) if len(drawn.high) else None
         yield Line(
             line.name,
             line.colour,

@@ -54,6 +54,7 @@ class Action(StrEnum):
     START_RECORDER = "start_recorder"
     STAGES = "stages"
     BESIDE = "beside"
+    EARLIER = "earlier"
     REFERENCE = "reference"
     TAKE_AWAY = "take_away"
     DELETE = "delete"
@@ -109,6 +110,7 @@ ALL = (
     ),
     About(Action.LIMIT, POWER_UP, "a limit: tighter, or looser with a reason", ("L",)),
     About(Action.AGAIN, POWER_UP, "after a trip: up again with short dwells; again: full dwells", ("G",)),
+    About(Action.EARLIER, POWER_UP, "earlier runs beneath the graph: out of sight, and back", ("H",)),
     About(Action.LAST_SECONDS, AFTER, "the last ten seconds", ("5",)),
     About(Action.END, AFTER, "leave this page", ("Enter", "Return", "End")),
     About(Action.NOTE, AFTER, "a note", ("+", "N")),

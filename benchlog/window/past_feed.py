@@ -107,13 +107,22 @@ class PastFeed(QObject):
         )
 
 
-def guest_of(plan: Plan, one: Candidate, *, sides_swapped: bool = False) -> Guest:
-    """A run as it lies beneath another of that plan; reads its file, so never on the GUI's thread."""
+def guest_of(plan: Plan, one: Candidate, *, sides_swapped: bool = False, same_only: bool = False) -> Guest:
+    """A run as it lies beneath another of that plan; reads its file, so never on the GUI's thread.
+
+    With `same_only` no trace is held against one of the other side.
+    """
     run = read_run(one.line.file)
     points = {trace.plan.name: trace.points for trace in run.traces}
     pairs = matched(plan.trace, [trace.plan for trace in run.traces], sides_swapped=sides_swapped)
+    sides = {trace.plan.name: trace.plan.side for trace in run.traces}
+    across = {
+        trace.name for trace in plan.trace if sides.get(pairs.get(trace.name, ""), trace.side) != trace.side
+    }
+    if same_only:
+        pairs = {name: other for name, other in pairs.items() if name not in across}
     return Guest(
-        named(one),
+        f"{named(one)}, its other side" if across and not same_only else named(one),
         short(one),
         run.state.head.started,
         {name: points[other] for name, other in pairs.items()},

@@ -317,6 +317,7 @@ class PowerUpPage(Page):
             Action.IDLE_SET: lambda: self._touch(self.touch.begin_idle),
             Action.LIMIT: lambda: self._touch(self.touch.begin_limit),
             Action.AGAIN: lambda: self._touch(self.again.begin),
+            Action.EARLIER: self.desk.graph.layer.hide,
             Action.TO_PAST_RUNS: self._to_past,
         }.get(action)
         if does is None:

@@ -24,6 +24,7 @@ from benchlog.window.graph import RunGraph
 from benchlog.window.graph_scene import Band, Bound, Note, StageMark, bands_of_stage, scene_of, with_arming
 from benchlog.window.graph_time import began_at
 from benchlog.window.points import Points
+from benchlog.window.run_before import RunBefore
 from benchlog.window.run_view import Moment, Phase
 from benchlog.window.work import Work
 
@@ -61,6 +62,7 @@ class RunFeed(QObject):
         self._shown: tuple[object, ...] = ()
         self._plan: Plan | None = None
         self._bounds: tuple[Bound, ...] = ()
+        self._before = RunBefore(work, graph)
         work.runner.read.connect(self.take)
         graph.wanted.connect(self._look_closer)
         graph.measuring.wanted.connect(self._measure)
@@ -75,6 +77,7 @@ class RunFeed(QObject):
         self._graph.show_scene(scene_of(plan))
         self._graph.follow(True)
         self._ask_start()
+        self._before.begin(self._session, plan)
 
     def take(self, message: messages.Readings) -> None:
         """Take readings; before a session is open, and once its file has ended, they belong to no run."""
