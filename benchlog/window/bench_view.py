@@ -13,6 +13,7 @@ from benchlog.window.forms import GAP, Columns, TwoSides, press, row
 from benchlog.window.look import Look
 from benchlog.window.page import card, label
 from benchlog.window.tile import TileFace
+from benchlog.window.tooltip import tip
 from benchlog.window.transcript import Transcript
 from benchlog.window.work import Work
 
@@ -43,7 +44,7 @@ class Name(QLineEdit):
 
     def _fit(self) -> None:
         self.setFont(self._look.fitting(self.text(), self.width() - BESIDE_NAME, LARGEST, least=12))
-        self.setToolTip(self.text())
+        self.setToolTip(tip(self.text()))
 
 
 class BenchView(QWidget):

@@ -5,6 +5,7 @@ from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from benchlog.window.look import Look
+from benchlog.window.tooltip import tip
 
 
 class Elided(QWidget):
@@ -26,7 +27,7 @@ class Elided(QWidget):
         """Show another text."""
         if text != self._text:
             self._text = text
-            self.setToolTip(text)
+            self.setToolTip(tip(text))
             self.setAccessibleName(text)
             self.updateGeometry()
             self.update()

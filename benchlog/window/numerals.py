@@ -20,6 +20,7 @@ from benchlog.window.look import Look
 from benchlog.window.run_view import RunView
 from benchlog.window.shapes import Shape
 from benchlog.window.tile import LEAST_NAME, TileFace, crowded, said_in, write_wrong
+from benchlog.window.tooltip import tip
 
 MOST = 52.0
 """Pixels of the digits where there is room."""
@@ -110,7 +111,7 @@ class Numeral(QWidget):
             tile = face.face
             said = tile.wrong or (f"{tile.number} {tile.unit}".strip() if tile.number else tile.idle)
             self.setAccessibleName(", ".join(filter(None, (f"{tile.name}: {said}", face.unarmed))))
-            self.setToolTip(tile.wrong)
+            self.setToolTip(tip(tile.wrong))
             self.update()
 
     def sizeHint(self) -> QSize:

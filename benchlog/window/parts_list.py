@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 from benchlog.window import shapes, words
 from benchlog.window.look import Look
 from benchlog.window.parts_book import Book, Row, in_words
+from benchlog.window.tooltip import tip
 
 HIGH = 34
 """Pixels of height of every line."""
@@ -100,8 +101,10 @@ class PartsModel(QAbstractListModel):
             return line.heading if role == Qt.ItemDataRole.DisplayRole else None
         if role == Qt.ItemDataRole.DisplayRole:
             return line.row.designator
-        if role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
+        if role == Qt.ItemDataRole.AccessibleTextRole:
             return spoken(line.row)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return tip(spoken(line.row))
         return None
 
 

@@ -32,6 +32,7 @@ from benchlog.window.look import Look
 from benchlog.window.page import label
 from benchlog.window.past_bin import BinLine
 from benchlog.window.past_row import Listed, PastRow
+from benchlog.window.tooltip import tip
 from benchlog.window.work import Work
 
 Index = QModelIndex | QPersistentModelIndex
@@ -68,7 +69,7 @@ class RunModel(QAbstractListModel):
             texts = (chosen, row.ending, row.when, row.unit, row.plan, row.lasted, row.reason)
             return ", ".join(filter(None, texts))
         if role == Qt.ItemDataRole.ToolTipRole:
-            return row.reason
+            return tip(row.reason)
         return None
 
     def show_rows(self, listed: Listed) -> None:

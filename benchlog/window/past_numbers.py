@@ -10,6 +10,7 @@ from benchlog.window import words
 from benchlog.window.look import Look
 from benchlog.window.page import label
 from benchlog.window.past_run import PastRun, PastTrace
+from benchlog.window.tooltip import tip
 
 HEADS = ("before off", "final", "lowest", "highest")
 TIPS = (
@@ -60,7 +61,7 @@ class Numbers(QScrollArea):
             doubts = _doubts(run, trace)
             for column, (text, doubt) in enumerate(zip(_cells(trace, off=off), doubts, strict=True)):
                 self._cells[name, column].setText(f"{text} {DOUBTED}" if doubt else text)
-                self._cells[name, column].setToolTip(doubt)
+                self._cells[name, column].setToolTip(tip(doubt))
             self._cells[name, FINAL].setVisible(off)
             told = dict.fromkeys(doubt for doubt in doubts if doubt)
             said = ", ".join(filter(None, (*(f"{DOUBTED} {doubt}" for doubt in told), _last_word(trace))))
@@ -82,9 +83,9 @@ class Numbers(QScrollArea):
                 widget.hide()
                 widget.deleteLater()
         self._cells, self._heads, self._shown = {}, [], names
-        for column, (head, tip) in enumerate(zip(HEADS, TIPS, strict=True)):
+        for column, (head, about) in enumerate(zip(HEADS, TIPS, strict=True)):
             made = label(head, "soft")
-            made.setToolTip(tip)
+            made.setToolTip(about)
             made.setAlignment(_RIGHT)
             self._heads.append(made)
             self._grid.addWidget(made, 0, column + 1)

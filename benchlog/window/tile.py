@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from benchlog.window.elided import shortened
 from benchlog.window.look import Look
+from benchlog.window.tooltip import tip
 
 NOT_KNOWN = "- -"
 """What stands in the place of a number that is not known."""
@@ -50,7 +51,7 @@ class Tile(QWidget):
             self._face = face
             said = face.wrong or (f"{face.number} {face.unit}" if face.number else face.idle)
             self.setAccessibleName(f"{face.name}: {face.tip or said}")
-            self.setToolTip(face.tip)
+            self.setToolTip(tip(face.tip))
             self.update()
 
     def sizeHint(self) -> QSize:
