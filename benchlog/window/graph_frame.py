@@ -14,8 +14,8 @@ from benchlog.window.series import Stroke
 class Line:
     """One trace in a panel: its stroke, how it is drawn, and the value its name stands at.
 
-    `letter` is that of another run, empty for the run itself; `label` what stands at its end then; a line of a higher
-    `rank` is fainter.
+    `letter` is that of another run, empty for the run itself; `label` what stands at its end then, and `until` the
+    column it is shown to, None for all of it; a line of a higher `rank` is fainter.
     """
 
     name: str
@@ -26,6 +26,7 @@ class Line:
     rank: int = 0
     letter: str = ""
     label: str = ""
+    until: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

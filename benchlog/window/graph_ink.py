@@ -331,7 +331,8 @@ class Ink:
             wide = self.metrics.horizontalAdvance(line.letter) + 2.0
             for x in np.arange(LETTERS * (0.3 + 0.37 * at % 1.0), rect.width() - wide, LETTERS):
                 k = int(np.searchsorted(drawn.column, x))
-                if k == len(drawn.column) or drawn.column[k] - x > 2.0:
+                beyond = line.until is not None and x > line.until
+                if beyond or k == len(drawn.column) or drawn.column[k] - x > 2.0:
                     continue
                 middle = _middle(pane, rect, drawn, k)
                 # Where they are one line the run's own is not broken; the ends name the other all the same.

@@ -1,13 +1,15 @@
 """One panel of a graph worked out from what it shows: its lines, its scale, what stands in it. No Qt."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+import numpy as np
 
 from benchlog.window import graph_scale
 from benchlog.window.graph_frame import Line, Pane
 from benchlog.window.graph_guests import Guests
 from benchlog.window.graph_scene import Scene, TraceLine
-from benchlog.window.series import Series, Stroke, stroke
+from benchlog.window.series import Series, stroke
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +75,10 @@ def _guests_of(
     labels = {label[0]: label for label in guests.labels}
     for guest in sorted(guests.of(line.name), key=lambda one: -one.rank):
         drawn = guest.drawn(t0, t1, width)
-        if guests.live:
-            # Where nothing is read any more, nothing of before stands in its place.
-            drawn = _until(drawn, (own_end - t0) / (t1 - t0) * width)
-        end = float(drawn.high[-1]) if len(drawn.high) else None
+        # Where nothing is read any more, nothing of before stands in its place.
+        until = (own_end - t0) / (t1 - t0) * width if guests.live else None
+        shown_high = drawn.high if until is None else drawn.high[: np.searchsorted(drawn.column, until)]
+        end = float(shown_high[-1]) if len(shown_high) else None
         yield Line(
             line.name,
             line.colour,
@@ -86,10 +88,5 @@ def _guests_of(
             guest.rank,
             guest.letter,
             labels.get(guest.letter, guest.letter),
+            until,
         )
-
-
-def _until(drawn: Stroke, column: float) -> Stroke:
-    """A stroke as far as a column."""
-    kept = drawn.column <= column
-    return replace(drawn, column=drawn.column[kept], low=drawn.low[kept], high=drawn.high[kept])

@@ -12,13 +12,14 @@ import numpy as np
 import pyqtgraph as pg
 from pyqtgraph.Qt.internals import PrimitiveArray
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPen, QResizeEvent, QWheelEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPen, QPixmap, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QStyleOptionGraphicsItem, QWidget
 
 from benchlog.window import graph_ink
 from benchlog.window.graph_frame import Frame, Line, Pane
 from benchlog.window.graph_ink import Ink
 from benchlog.window.look import Look
+from benchlog.window.series import Stroke
 
 THICK = 2.0
 """A line's width in logical pixels: read at arm's length."""
@@ -53,6 +54,7 @@ class _Panel(pg.GraphicsWidget):  # type: ignore[misc]  # pyqtgraph carries no t
         super().__init__()
         self._look = look
         self._rects = PrimitiveArray(QRectF, 4)
+        self._kept: dict[str, tuple[tuple[object, ...], list[Stroke], QPixmap]] = {}
         self.pane: Pane | None = None
         self.frame: Frame | None = None
 
@@ -88,11 +90,58 @@ class _Panel(pg.GraphicsWidget):  # type: ignore[misc]  # pyqtgraph carries no t
             else:
                 painter.fillRect(QRectF(inner.left(), y - 0.75, inner.width(), 1.5), theme.danger)
         painter.setPen(Qt.PenStyle.NoPen)
+        self._others(painter, self.frame, self.pane, rect)
         for line in self.pane.lines:
+            if line.letter:
+                continue
             painter.setBrush(graph_ink.line_colour(line, theme))
             self._line(painter, line, self.frame, self.pane, rect)
-            for column in line.stroke.gaps.tolist() if not line.letter else ():
+            for column in line.stroke.gaps.tolist():
                 painter.drawRect(QRectF(column, inner.bottom() - TICK, 1.0, TICK))
+
+    def _others(self, painter: QPainter, frame: Frame, pane: Pane, rect: QRectF) -> None:
+        """Other runs' lines, drawn once for as long as the picture stands still: a live graph moves by columns.
+
+        Those held against one trace together, since they are shown as far as that one goes.
+        """
+        ratio = painter.device().devicePixelRatioF()
+        by_trace: dict[str, list[Line]] = {}
+        for line in pane.lines:
+            if line.letter:
+                by_trace.setdefault(line.name, []).append(line)
+        place = (frame.t0, frame.t1, pane.scale.low, pane.scale.high, rect.width(), rect.height(), ratio)
+        for name, lines in by_trace.items():
+            asked = (*place, self._look.theme.name, *(line.rank for line in lines))
+            kept = self._kept.get(name)
+            same = kept is not None and kept[0] == asked and len(kept[1]) == len(lines)
+            if (
+                kept is None
+                or not same
+                or any(old is not one.stroke for old, one in zip(kept[1], lines, strict=True))
+            ):
+                kept = (
+                    asked,
+                    [line.stroke for line in lines],
+                    self._picture(lines, frame, pane, rect, ratio),
+                )
+                self._kept[name] = kept
+            until = lines[0].until
+            wide = rect.width() if until is None else min(max(0.0, until), rect.width())
+            source = QRectF(0.0, 0.0, wide * ratio, rect.height() * ratio)
+            painter.drawPixmap(QRectF(0.0, 0.0, wide, rect.height()), kept[2], source)
+        self._kept = {name: self._kept[name] for name in by_trace}
+
+    def _picture(self, lines: list[Line], frame: Frame, pane: Pane, rect: QRectF, ratio: float) -> QPixmap:
+        made = QPixmap(max(1, math.ceil(rect.width() * ratio)), max(1, math.ceil(rect.height() * ratio)))
+        made.setDevicePixelRatio(ratio)
+        made.fill(Qt.GlobalColor.transparent)
+        within = QPainter(made)
+        within.setPen(Qt.PenStyle.NoPen)
+        for line in lines:
+            within.setBrush(graph_ink.line_colour(line, self._look.theme))
+            self._line(within, line, frame, pane, rect)
+        within.end()
+        return made
 
     def _bands(self, painter: QPainter, frame: Frame, pane: Pane, rect: QRectF) -> None:
         for band in pane.bands:

@@ -158,11 +158,15 @@ def test_an_earlier_run_is_thin_lettered_and_goes_no_further_than_the_live_line(
     assert old.rank > 0
     assert old.letter == "a"
     assert len(old.stroke.column) > 0
-    assert old.stroke.column[-1] <= own.stroke.column[-1] + 1
+    assert old.until is not None
+    assert old.until <= own.stroke.column[-1] + 1
     assert "a: good run, 1 Nov" in graph.layer.named.text()
     # What is read now comes, and the other line with it; nothing of it is in the values told.
     graph.append("+B", 30.0, 44.0)
-    assert graph._frame().panes[0].lines[0].stroke.column[-1] > old.stroke.column[-1]
+    later = graph._frame().panes[0].lines[0]
+    assert later.until is not None
+    assert later.until > old.until
+    assert later.stroke is old.stroke
     graph.redraw()
     assert graph._readout.words == "newest 0:30: +B 44.00 V"
 
