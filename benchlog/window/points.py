@@ -80,7 +80,8 @@ NO_POINTS = Points(np.empty(0), np.empty(0), np.empty(0, dtype=np.bool_))
 def extremes(t: Floats, value: Floats, joined: Flags, size: int) -> Points:
     """The lowest and the highest of each `size` readings, a whole number of times as many, in the order of time.
 
-    The line is broken wherever it was broken in a stretch, or at the beginning of it.
+    The line is broken wherever it was broken in a stretch, or at the beginning of it; and behind the last one, where
+    that holds a break, which may lie behind both of its points.
     """
     heads = np.arange(0, len(t), size)
     blocks, links = value.reshape(-1, size), joined.reshape(-1, size)
@@ -93,4 +94,5 @@ def extremes(t: Floats, value: Floats, joined: Flags, size: int) -> Points:
     kept[:, 1] = at[:, 1] > at[:, 0]
     picked = at[kept]
     width = float(np.max(t[size - 1 :: size] - t[::size], initial=0.0))
-    return Points(t[picked], value[picked], np.column_stack((leads, whole))[kept], width=width)
+    broken = bool(len(whole)) and not bool(whole[-1])
+    return Points(t[picked], value[picked], np.column_stack((leads, whole))[kept], broken, width)

@@ -185,6 +185,8 @@ class Series:
         few = extremes(self._t.all[old], self._v.all[old], self._joined.all[old], BLOCK)
         self._coarse = max(self._coarse, few.width)
         self._whole_from = float(self._t.all[stop - 1])
+        if few.broken:
+            self._joined.all[stop : stop + 1] = False
         parts = ((self._t, few.t), (self._v, few.value), (self._joined, few.joined))
         fewer = [np.concatenate((kept.all[:start], new, kept.all[stop:])) for kept, new in parts]
         self._t, self._v, self._joined = Growing(np.float64), Growing(np.float64), Growing(np.bool_)

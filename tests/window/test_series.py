@@ -279,3 +279,16 @@ def test_which_times_are_there_is_known_for_many_at_once() -> None:
     series = filled([(0.0, 1.0), (4.0, 2.0)])
     assert series.holds(np.array([0.0, 1e-10, 2.0, 4.0, 9.0])).tolist() == [True, True, False, True, False]
     assert Series().holds(np.array([1.0])).tolist() == [False]
+
+
+def test_a_gap_stays_one_where_the_older_readings_are_held_by_their_extremes() -> None:
+    values = np.random.default_rng(7).uniform(40.0, 41.0, 4000)
+    values[::37] = np.nan
+    series = Series(most=400)
+    for n, value in enumerate(values.tolist()):
+        series.append(n * 0.1, value)
+    assert len(series) < 1000
+    gaps = np.flatnonzero(np.isnan(values))[1:] * 0.1
+    for t in gaps.tolist():
+        around = (t - 0.04, t + 0.04)
+        assert len(stroke(series.columns(*around, 4), *around, 4).column) == 0
