@@ -32,6 +32,7 @@ class LevelsKeeper(QObject):
             lambda share: self._came(file, share),
             lambda _: self._end(),
             owner=self,
+            quiet=True,
         )
 
     def _came(self, file: Path, share: float) -> None:

@@ -35,6 +35,9 @@ from benchlog.window.points import NO_POINTS, Points
 FIRST = 2_048
 """Columns of the first picture of a run: more than a graph has, so that only a closer look asks the file again."""
 
+MOST = 200_000
+"""Points of a trace held here: a live run that is looked at for days is read on every few seconds."""
+
 _UP = LIVE - {Stands.SETTING, Stands.SWITCHING_ON}
 """States in which a stage has been reached."""
 
@@ -289,7 +292,7 @@ def _with(file: Path, trace: PastTrace, now: TraceNumbers) -> PastTrace:
         new = new.after(trace.last_t / SECOND)
     return replace(
         trace,
-        points=trace.points.then(new),
+        points=trace.points.then(new).fewer(MOST),
         fresh=new,
         count=now.rows,
         last_seq=now.last_seq,

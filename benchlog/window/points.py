@@ -10,6 +10,9 @@ Floats = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
 Flags = npt.NDArray[np.bool_]
 
+BLOCK = 64
+"""So many readings give two extremes where the older ones of many are held by those."""
+
 
 class Growing:
     """An array that grows at its end without being copied each time."""
@@ -71,6 +74,20 @@ class Points:
             np.concatenate((self.joined, later.joined)),
             later.broken,
             max(self.width, later.width),
+        )
+
+    def fewer(self, most: int) -> "Points":
+        """These where there are no more than so many; else the older half of them by its extremes."""
+        stop = max(0, len(self) - most // 2) // BLOCK * BLOCK
+        if len(self) <= most or not stop:
+            return self
+        old = extremes(self.t[:stop], self.value[:stop], self.joined[:stop], BLOCK)
+        joined = self.joined[stop:].copy()
+        joined[:1] &= not old.broken
+        # What a point stands for already may reach beyond the two ends of its stretch.
+        width = old.width + self.width
+        return Points(old.t, old.value, old.joined, old.broken, width).then(
+            Points(self.t[stop:], self.value[stop:], joined, self.broken, self.width)
         )
 
 

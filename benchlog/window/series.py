@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from benchlog.domain.trace import LOST
-from benchlog.window.points import NO_POINTS, Flags, Floats, Growing, Indices, Points, extremes
+from benchlog.window.points import BLOCK, NO_POINTS, Flags, Floats, Growing, Indices, Points, extremes
 
 FACTOR = 16
 """How many entries of one level make one of the next."""
@@ -25,13 +25,10 @@ GAP = LOST
 """A silence longer than this is drawn as a gap, s: as long as it takes to call a trace lost."""
 
 MOST = 1_000_000
-"""Readings of one trace held one by one; of more, the older half is held by its extremes."""
+"""Readings of one trace held one by one; of more, the older half is held by its extremes, two of `BLOCK` each."""
 
 WIDEST = 2.0
 """How many columns two points may stand for: as many as the store gives for a picture."""
-
-BLOCK = 64
-"""So many readings give two extremes then."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,7 +18,7 @@ class Shelf(QObject):
     """A library folder, its threads, and which unit, visit and round are at hand.
 
     `opened` when it can be written to, `chosen` when another unit, visit or round is at hand, `edited` after
-    every act, `troubled` with errors nobody else hears, `waiting` with the words for what takes long.
+    every act but quiet ones, `troubled` with errors nobody else hears, `waiting` with the words for what takes long.
     """
 
     opened = Signal()
@@ -87,8 +87,9 @@ class Shelf(QObject):
         *,
         owner: QObject | None = None,
         says: str = "Writing to the library",
+        quiet: bool = False,
     ) -> None:
-        """One act on the library, in the thread that alone writes to it."""
+        """One act on the library, in the thread that alone writes to it; a `quiet` one changes nothing anybody sees."""
 
         def act() -> T:
             if self._library is None:
@@ -98,7 +99,8 @@ class Shelf(QObject):
         def done(result: T) -> None:
             if then is not None:
                 then(result)
-            self.edited.emit()
+            if not quiet:
+                self.edited.emit()
 
         self._writing.do(act, done, failed, owner=owner, says=says)
 

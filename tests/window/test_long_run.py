@@ -18,10 +18,11 @@ from benchlog.store import late_levels
 from benchlog.store.append import SessionWriter
 from benchlog.store.records import ReadingRow
 from benchlog.textfile import parse
+from benchlog.window import past_run
 from benchlog.window.graph import RunGraph
 from benchlog.window.look import Look
 from benchlog.window.past_page import PastPage
-from benchlog.window.past_run import read_run
+from benchlog.window.past_run import read_on, read_run
 from benchlog.window.series import Series, stroke
 from benchlog.window.work import Work
 
@@ -112,14 +113,47 @@ def test_a_run_of_before_has_its_levels_once_somebody_has_looked_at_it(work: Wor
         before = connection.execute("SELECT * FROM level").fetchall()
     change(file, "DELETE FROM level")
     said: list[str] = []
+    edited: list[bool] = []
     work.shelf.waiting.connect(said.append)
+    work.shelf.edited.connect(lambda: edited.append(True))
     page = open_page(work, qtbot, file)
     assert high_of(page.detail.graph) == 90.0
     qtbot.waitUntil(lambda: late_levels.share(file) == 1.0, timeout=PATIENCE)
     qtbot.waitUntil(lambda: bool(said) and not said[-1], timeout=PATIENCE)
     with closing(sqlite3.connect(file)) as connection:
         assert connection.execute("SELECT * FROM level").fetchall() == before
+    assert edited == [], "nothing that anybody reads again"
     page.left()
+
+
+def test_a_live_run_that_is_watched_for_days_is_held_in_bounds_with_its_spike(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(past_run, "MOST", 2_000)
+    writer = begin(tmp_path)
+    n = 0
+    writer.append(readings=[ReadingRow(1, 1, 0, 40.0, "ok")])
+    run = read_run(writer.path)
+    graph = Series()
+    graph.add(run.traces[0].points)
+    for _ in range(40):
+        block = [
+            ReadingRow(1, (n := n + 1) + 1, n * S // 10, 90.0 if n == 777 else 40.0, "ok") for _ in range(300)
+        ]
+        writer.append(readings=block)
+        run = read_on(run)
+        graph.add(run.traces[0].fresh)
+        assert len(run.traces[0].points) <= 2_000
+    trace = run.traces[0]
+    assert (trace.count, trace.points.t[-1], trace.highest_t) == (12_001, 1200.0, 77.7)
+    again = Series()
+    again.add(trace.points)
+    for held in (graph, again):
+        drawn = stroke(held.columns(0.0, 1200.0, 100), 0.0, 1200.0, 100)
+        assert drawn.column[drawn.high == 90.0].tolist() == [6]
+        assert len(drawn.column) == 100
+    assert again.lacks(70.0, 80.0, 0.01)
+    writer.abandon()
 
 
 @pytest.fixture
