@@ -122,6 +122,9 @@ def test_a_run_of_before_has_its_levels_once_somebody_has_looked_at_it(work: Wor
     qtbot.waitUntil(lambda: bool(said) and not said[-1], timeout=PATIENCE)
     with closing(sqlite3.connect(file)) as connection:
         assert connection.execute("SELECT * FROM level").fetchall() == before
+    answered: list[bool] = []
+    work.shelf.edit(lambda _: True, answered.append, quiet=True)
+    qtbot.waitUntil(lambda: bool(answered), timeout=PATIENCE)
     assert edited == [], "nothing that anybody reads again"
     page.left()
 
