@@ -250,7 +250,8 @@ class Ink:
     def _bounds(self, painter: QPainter, pane: Pane, rect: QRectF) -> None:
         """The words of each limit in view at its right end; of the nearest one out of view, where it would be.
 
-        No longer than there is room for beside the title; where there is none the line stands without words.
+        No longer than there is room for beside the title, and over no reading: at the left end where the line
+        of a trace passes under the right one, and where there is no room the limit stands without words.
         """
         scale, used = pane.scale, [self._title_box(pane, rect)]
         beyond = [bound for bound in pane.bounds if not scale.low <= bound.value <= scale.high]
@@ -269,10 +270,8 @@ class Ink:
             near_side = y - self.line - 1.0 if far_side > y else y + 2.0
             for said in bound.said:
                 text = f"{said} \N{UPWARDS ARROW}" if out else said
-                wide = self.metrics.horizontalAdvance(text) + 4.0
-                box = QRectF(rect.right() - wide - GAP, far_side if fits else near_side, wide, self.line)
-                within = rect.left() + GAP <= box.left() and box.bottom() <= rect.bottom()
-                if within and not any(box.intersects(other) for other in used):
+                box = self._free(pane, rect, used, text, far_side if fits else near_side)
+                if box is not None:
                     used.append(box)
                     self._back(painter, box)
                     self._write_with(
@@ -280,6 +279,16 @@ class Ink:
                     )
                     painter.drawText(QPointF(box.left() + 2.0, box.top() + self.metrics.ascent()), text)
                     break
+
+    def _free(self, pane: Pane, rect: QRectF, used: Sequence[QRectF], text: str, top: float) -> QRectF | None:
+        """Where words have room at that height, at the right end or else at the left; None where at neither."""
+        wide = self.metrics.horizontalAdvance(text) + 4.0
+        for left in (rect.right() - wide - GAP, rect.left() + GAP):
+            box = QRectF(left, top, wide, self.line)
+            within = rect.left() + GAP <= box.left() and box.bottom() <= rect.bottom()
+            if within and not any(box.intersects(other) for other in used) and not _read_in(pane, rect, box):
+                return box
+        return None
 
     def _names(self, painter: QPainter, pane: Pane, rect: QRectF, room: float) -> None:
         """Each trace's name at its right end, with a sample of how it is drawn."""
@@ -389,6 +398,22 @@ def line_colour(line: Line, theme: Theme) -> QColor:
         colour.greenF() * share + card.greenF() * rest,
         colour.blueF() * share + card.blueF() * rest,
     )
+
+
+def _read_in(pane: Pane, rect: QRectF, box: QRectF) -> bool:
+    """Whether a trace of the run itself passes through a box; those of other runs may lie under words."""
+    scale = pane.scale
+    per = rect.height() / (scale.high - scale.low)
+    low, high = (
+        scale.low + (rect.bottom() - box.bottom()) / per,
+        scale.low + (rect.bottom() - box.top()) / per,
+    )
+    left, right = box.left() - rect.left(), box.right() - rect.left()
+    for stroke in (line.stroke for line in pane.lines if not line.letter):
+        across = (stroke.column >= left) & (stroke.column <= right)
+        if bool((across & (stroke.high >= low) & (stroke.low <= high)).any()):
+            return True
+    return False
 
 
 def note_colour(note: Note, theme: Theme) -> QColor:

@@ -153,6 +153,27 @@ def test_a_limit_that_does_not_look_yet_is_no_solid_line(graph: RunGraph, look: 
     assert int(where(picture(graph), look.theme.danger).sum()) == 0 < armed
 
 
+def test_the_words_of_a_limit_lie_over_no_reading(make_graph: Make, look: Look) -> None:
+    """A limit that does not look yet, as of the idle before its trimmer is turned, may be passed by its trace."""
+    graph = make_graph(
+        Scene(
+            lines=(TraceLine("idle L", "V", "left", "idle", 0, 1e-5),),
+            bounds=(
+                Bound("idle", 0.0033, "warns within 3.3 mV", unarmed="not armed yet"),
+                Bound("idle", 0.033, "trips beyond 33 mV", unarmed="not armed yet"),
+            ),
+        ),
+        height=140,
+    )
+    t = np.arange(40.0, 100.0, 0.1)
+    graph.series("idle L").extend(t, np.full(len(t), 0.008))
+    graph.show_range(0.0, 99.0)
+    seen = columns_of(graph, look, 0)
+    assert seen[len(seen) // 2 :].all()
+    graph.show_range(45.0, 99.0)
+    assert columns_of(graph, look, 0).all()
+
+
 def test_bands_limits_stages_and_flags_are_drawn(graph: RunGraph, look: Look) -> None:
     before = picture(graph)
     assert where(before, look.theme.here_pale).sum() > 1000
