@@ -201,7 +201,11 @@ class HeldRelay(abc.ABC):
     def _beat_once(self, permitted: bool) -> None:
         """Send a beat, or find that the relay may have dropped since the last one."""
         if self._late():
-            why = "its beat stood still" if permitted else "benchlog or a meter stood still, so its beat did"
+            why = (
+                "its beat stood still, as on a computer too busy or asleep"
+                if permitted
+                else "benchlog or a meter stood still, so its beat did"
+            )
             self._lose(f"{why}, and it stays out")
             return
         if not (permitted and self._on.is_set()):
