@@ -61,7 +61,7 @@ def _at_rest(library: Library, session: Path) -> SessionLine:
         FileLock.take(lock_path(session), str(session)).release(remove=True)
     except Busy:
         raise Busy(
-            session.stem, "is still live, or is being put in order", "wait until that has ended"
+            session.stem, "is still open, or is being put in order", "wait until that has ended"
         ) from None
     line = index.read_line(session)
     report = SweepReport()

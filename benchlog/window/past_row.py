@@ -67,7 +67,7 @@ class PastRow:
         if not self.readable:
             return "cannot be read"
         if self.live:
-            return "still live"
+            return "still open"
         return words.ENDING.get(self.line.outcome, self.line.outcome)
 
     @property

@@ -89,7 +89,7 @@ def test_an_emptied_bin_is_gone_for_good_and_blocks_no_undo(library: Library) ->
 
 def test_a_live_run_is_never_deleted_and_one_whose_recorder_died_is(library: Library) -> None:
     writer = begin(library.sessions)
-    with pytest.raises(Busy, match="is still live"):
+    with pytest.raises(Busy, match="is still open"):
         deleted.delete(library, [writer.path])
     writer.abandon()
     deleted.delete(library, [writer.path])

@@ -245,7 +245,7 @@ def test_a_live_run_can_be_opened_and_grows_while_it_is_shown(
     page = make_page()
     wait_for(page, writer.path, qtbot)
     assert page.detail.mark.accessibleName() == Shape.HERE
-    assert page.detail.ending.text() == "still live"
+    assert page.detail.ending.text() == "still open"
     assert "so far" in page.detail.about.text()
     writer.append(readings=some_readings(5, trace=3, first=6))
     page.look_again()

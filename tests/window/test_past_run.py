@@ -365,7 +365,7 @@ def test_the_list_is_newest_first_with_live_runs_among_them(library: Path) -> No
     live = with_plan(library, started="2026-11-25T10:00:00.000Z")
     rows = read_rows(library).rows
     assert [row.file for row in rows] == [live.path, old]
-    assert (rows[0].shape, rows[0].ending, rows[0].lasted) == (Shape.HERE, "still live", "")
+    assert (rows[0].shape, rows[0].ending, rows[0].lasted) == (Shape.HERE, "still open", "")
     live.abandon()
 
 
