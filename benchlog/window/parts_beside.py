@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtCore import QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from benchlog.domain.unit import Round
@@ -16,8 +16,11 @@ from benchlog.window.parts_book import Row, in_words
 from benchlog.window.shapes import OF_VERDICT, Shape
 from benchlog.window.work import Work
 
-HIGH = 46
-"""Pixels of height of one reading: what it read, and below it when and what that proves."""
+FIRST, LINE, SPACE = 22, 18, 6
+"""Pixels of height of what one reading read, of a line below it (when, and what that proves), and to the next."""
+LEFT = 22
+"""Pixels up to its words, right of its shape."""
+WRAPPED = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextWordWrap)
 MOST = 40
 """No more readings of one part are listed."""
 
@@ -43,8 +46,19 @@ class History(QWidget):
         self.update()
 
     def sizeHint(self) -> QSize:
-        """Two lines each."""
-        return QSize(200, max(1, len(self._kept)) * HIGH)
+        """What was read, and below it as many lines as its words take at this width."""
+        return QSize(200, sum(FIRST + self._tall(one) + SPACE for one in self._kept) or FIRST + LINE + SPACE)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Another width, other lines."""
+        super().resizeEvent(event)
+        self.updateGeometry()
+
+    def _tall(self, kept: KeptReading) -> int:
+        """Pixels of height of the words below a reading."""
+        room = QRect(0, 0, max(1, self.width() - LEFT), 9999)
+        said = QFontMetrics(self._look.font(13)).boundingRect(room, WRAPPED, self._below(kept))
+        return max(LINE, said.height())
 
     def _below(self, kept: KeptReading) -> str:
         """When it was read and what it proves."""
@@ -68,23 +82,24 @@ class History(QWidget):
             painter.setPen(theme.soft)
             painter.setFont(look.font(14))
             painter.drawText(QRectF(0, 0, self.width(), 24), left, "not read in this visit")
+        top = 0
         for at, kept in enumerate(self._kept):
-            top = at * HIGH
             shape = Shape.DOUBT
             if kept.judgement is not None:
                 shape = OF_VERDICT[Verdict(kept.judgement.verdict)]
             if not kept.withdrawn:
                 shapes.draw(painter, QRectF(1, top + 6, 12, 12), shape, theme)
-            wide = self.width() - 22
+            wide = self.width() - LEFT
             font = look.font(16, bold=at == 0 and not kept.withdrawn)
             font.setStrikeOut(kept.withdrawn)
             painter.setFont(font)
             painter.setPen(theme.soft if kept.withdrawn else theme.ink)
-            painter.drawText(QRectF(22, top, wide, 24), left, in_words(kept.reading))
+            painter.drawText(QRectF(LEFT, top, wide, 24), left, in_words(kept.reading))
             painter.setFont(look.font(13))
             painter.setPen(theme.soft)
-            below = painter.fontMetrics().elidedText(self._below(kept), Qt.TextElideMode.ElideRight, wide)
-            painter.drawText(QRectF(22, top + 22, wide, 18), left, below)
+            tall = self._tall(kept)
+            painter.drawText(QRect(LEFT, top + FIRST, wide, tall), WRAPPED, self._below(kept))
+            top += FIRST + tall + SPACE
         painter.end()
 
 

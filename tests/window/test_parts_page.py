@@ -304,7 +304,12 @@ def test_another_round_begins_with_everything_to_do_and_the_old_one_ends(rig: Fa
     assert second.ended is None
     store(rig, "97n\n", 1)
     rig.until(lambda: "97 nF, working, in circuit, typed, within" in rig.page.beside.history.accessibleName())
-    assert "98 nF, as found" in rig.page.beside.history.accessibleName()
+    history = rig.page.beside.history
+    assert "98 nF, as found" in history.accessibleName()
+    # Two readings, of which the longer has two lines below it in a narrow column.
+    high = history.sizeHint().height()
+    history.resize(120, high)
+    assert history.sizeHint().height() > high
 
 
 # --- looks ---------------------------------------------------------------------------------------
