@@ -17,7 +17,7 @@ from benchlog.window.work import Work
 
 AGES = 200
 """Milliseconds between two looks at how old the values are."""
-NARROW, LEAST = 100, 82
+NARROW, LEAST = 130, 82
 """Pixels of width below which tiles go in two rows, and below which some of them go into a tile of their own."""
 MORE, WALKS = "more meters", "walks with you"
 WIDE, SLIM, ROOMY = 230, 150, 900

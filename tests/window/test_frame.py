@@ -6,12 +6,12 @@ from dataclasses import replace
 import pytest
 from helpers.window_rig import EXAMPLE, SECOND, Rig, bench
 from PySide6.QtCore import QEvent, QPoint, Qt
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QFontMetricsF, QKeyEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
-from benchlog import textfile
+from benchlog import resources, textfile
 from benchlog.domain.plan import Plan
 from benchlog.errors import WATCH, Gone
 from benchlog.instruments.bench import OffSwitchEntry
@@ -23,7 +23,7 @@ from benchlog.window.look import Look
 from benchlog.window.numerals import numerals_of
 from benchlog.window.run_view import Live, Phase
 from benchlog.window.shapes import Mark, Shape
-from benchlog.window.tile import TileFace
+from benchlog.window.tile import TileFace, named
 from benchlog.window.wiring_page import WiringPage
 
 NONE = Qt.KeyboardModifier.NoModifier
@@ -408,6 +408,18 @@ def test_nothing_is_cut_off_at_half_of_a_small_screen(rig: Rig, qtbot: QtBot) ->
     for tile in rig.frame.foot._tiles.values():
         assert tile.width() >= tile.minimumSizeHint().width()
     assert rig.frame.foot._button.geometry().right() <= rig.frame.foot.width()
+
+
+def test_the_names_of_a_bench_of_nine_are_whole_at_the_usual_size(rig: Rig, look: Look, qtbot: QtBot) -> None:
+    plan = (resources.path("examples", "board") / "plan.toml").read_text("utf-8")
+    rig.runner.know_bench(bench("board"))
+    rig.runner.load_plan(plan, "plan.toml")
+    rig.link.answer(messages.LoadPlan, sentences=["One sentence."])
+    rig.frame.resize(1274, 900)
+    qtbot.waitUntil(lambda: len(rig.frame.foot._tiles) == 9 and rig.frame.foot._rows == 2)
+    for name, tile in rig.frame.foot._tiles.items():
+        age = QFontMetricsF(look.font(13)).horizontalAdvance("0.0 s")
+        assert named(look, name, tile.width() - 22 - age - 6, small=tile.height() < 62)[1] == name
 
 
 def test_a_dead_recorder_is_told_and_nothing_is_believed_to_be_off(rig: Rig) -> None:
