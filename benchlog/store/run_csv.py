@@ -148,8 +148,8 @@ def _head(
     yield "bench", bench or "none"
     yield "off-switches", *(switches or ("none",))
     yield "started", head.started, _local(head.started)
-    yield "ended", state.ended or ("still live when this was written" if live else "not known")
-    yield "outcome", "still live" if live else state.outcome, state.reason
+    yield "ended", state.ended or ("still open when this was written" if live else "not known")
+    yield "outcome", "still open" if live else state.outcome, state.reason
     yield (
         "off-switch at the close",
         line.off or "not known",

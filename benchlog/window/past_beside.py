@@ -163,7 +163,7 @@ def named(one: Candidate) -> str:
         parts.append(f"visit {one.visit:04}")
     parts += [
         one.line.plan_name or one.line.title or "free run",
-        words.ENDING.get(one.line.outcome, "still live"),
+        words.ENDING.get(one.line.outcome, "still open"),
     ]
     return ", ".join(parts)
 
