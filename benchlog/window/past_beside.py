@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QVBoxLa
 from benchlog.store.run_beside import Candidate, candidates
 from benchlog.window import words
 from benchlog.window.graph_guests import MOST
+from benchlog.window.keys import PAST, Action
 from benchlog.window.page import label
 from benchlog.window.parts_current import small_button
 from benchlog.window.past_row import local
@@ -120,8 +121,9 @@ class BesideList(QWidget):
         rows = max(1, min(ROWS, len(found)))
         self.list.setVisible(bool(found))
         self.list.setFixedHeight(rows * (self.list.sizeHintForRow(0) if found else 20) + 6)
+        enter, away = (self._work.keys.name(action, PAST) for action in (Action.GO, Action.BESIDE))
         self._say(
-            "Tick what shall lie beside this run (Enter); C puts the list away."
+            f"Tick what shall lie beside this run ({enter}); {away} puts the list away."
             if found
             else "There is no other run of this unit, nor one of its model."
         )

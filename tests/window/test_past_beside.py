@@ -18,7 +18,7 @@ from benchlog.store import edit, query
 from benchlog.store.records import EventRow, ReadingRow
 from benchlog.textfile import parse
 from benchlog.window.graph_between import NONE
-from benchlog.window.keys import PAST, Action
+from benchlog.window.keys import PAST, Action, Keys
 from benchlog.window.past_page import PastPage
 from benchlog.window.work import Work
 
@@ -105,6 +105,16 @@ def opened(page: PastPage, qtbot: QtBot, runs: int) -> None:
 
 def beside(page: PastPage, qtbot: QtBot, count: int) -> None:
     qtbot.waitUntil(lambda: len(page.detail.graph.layer.guests.all) == count, timeout=PATIENCE)
+
+
+def test_the_list_names_the_keys_that_a_person_has_given_it(
+    work: Work, qtbot: QtBot, window: QWidget
+) -> None:
+    kept(work, 1)
+    page = shown(work, qtbot, window, kept(work, 2))
+    work.keys = Keys({"F8": "beside"})
+    opened(page, qtbot, 1)
+    assert page.detail.beside.says.text().endswith("(Enter); F8 puts the list away.")
 
 
 def test_a_second_run_is_laid_on_by_stage_by_key_and_turned_to_start_and_hidden(
