@@ -22,7 +22,7 @@ from benchlog.window.keys import Action, Keys
 from benchlog.window.look import Look
 from benchlog.window.numerals import numerals_of
 from benchlog.window.run_view import Live, Phase
-from benchlog.window.shapes import Mark, Shape
+from benchlog.window.shapes import Shape
 from benchlog.window.tile import TileFace, named
 from benchlog.window.wiring_page import WiringPage
 
@@ -443,12 +443,3 @@ def test_one_off_switch_of_two_proves_nothing(rig: Rig) -> None:
     rig.link.say(seen_off("hand"))
     assert rig.runner.view.seen_off
     assert rig.runner.view.prompt is None
-
-
-@pytest.mark.parametrize("shape", tuple(Shape))
-def test_every_shape_can_be_drawn(look: Look, qtbot: QtBot, shape: Shape) -> None:
-    mark = Mark(look, shape, 24)
-    qtbot.addWidget(mark)
-    image = mark.grab().toImage()
-    colours = {image.pixel(x, y) for x in range(image.width()) for y in range(image.height())}
-    assert len(colours) > 1
