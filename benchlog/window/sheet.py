@@ -30,6 +30,10 @@ QComboBox::down-arrow {
 QComboBox QAbstractItemView { background: $card; border: 1px solid $hairline; selection-background-color: $here_pale;
     selection-color: $ink; outline: none; }
 QAbstractItemView { background: transparent; border: none; outline: none; }
+QListWidget::item { color: $ink; padding: 2px; }
+QListWidget::item:selected { background: $here_pale; color: $ink; }
+QListWidget::indicator { width: 12px; height: 12px; border: 2px solid $ink; border-radius: 3px; background: $card; }
+QListWidget::indicator:checked { background: $ink; }
 QHeaderView::section { background: $page; color: $soft; border: none; padding: 4px 6px; }
 QTableCornerButton::section { background: $page; border: none; }
 QScrollBar:vertical { background: transparent; width: 10px; margin: 0; }
