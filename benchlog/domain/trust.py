@@ -45,6 +45,8 @@ HIGHEST_VOLTS = 1000.0
 """No meter on a bench shows more; what does has slipped by a prefix."""
 PLENTY = 0.5
 """Part of the highest setting from which on an idle trace that has not moved is worth a word."""
+IN_THE_AIR = 0.1
+"""Volts that a clip which has come off may read, either way."""
 ITS_NOTHING = 0.2
 """Less than this part of that, after it stood at more than that, is a clip that may have come off."""
 FLASHES = 2
@@ -263,6 +265,8 @@ class Trust:
             same = abs(value) < follow.NOTHING[role]
         else:
             same = seen.odd != 0.0 and 1.0 / RANGE_STEP < value / seen.odd < RANGE_STEP
+            # What seemed to slip may be a clip in the air: what that reads next is as good as anything.
+            same = same or (role in follow.NOTHING and max(abs(value), abs(seen.odd)) < IN_THE_AIR)
         # What moves because somebody was asked to turn the source, or cut it, bears nothing out.
         feed = self._guard.feed
         undisturbed = feed.on_since is not None and feed.target == seen.odd_target

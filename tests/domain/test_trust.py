@@ -253,6 +253,20 @@ def test_a_slipped_prefix_is_no_better_for_a_rail_that_falls_after_off() -> None
     assert run.run.guard.traces["+B"].doubt == "", "put right, it leaps back"
 
 
+def test_a_clip_that_came_off_at_about_a_thousandth_is_believed_at_no_other_reading_of_the_air() -> None:
+    run = climbed("amplifier", 2)
+    run.live(6.0)
+    run.meddled["+B"] = scaled(0.001)
+    run.live(1.0)
+    assert run.run.guard.traces["+B"].doubt == "factor of 1000"
+    run.run.guard.feed.switch(False, run.run.t)
+    run.model.switched_on = False  # type: ignore[union-attr]
+    for volts in (-0.03, 0.0, 0.01, 0.05):
+        run.meddled["+B"] = Meddled(change=lambda _, volts=volts: volts)
+        run.live(1.0)
+        assert run.run.guard.traces["+B"].doubt == "factor of 1000", volts
+
+
 def test_an_offset_a_thousand_times_as_large_may_be_real_and_trips_all_the_same() -> None:
     run = climbed("amplifier", 3)
     run.live(6.0)

@@ -98,7 +98,10 @@ def test_the_next_start_closes_the_session_of_a_killed_recorder_with_its_reason(
         files = (tmp_path / "plan.toml", "--bench", tmp_path / "bench.toml")
         started = benchlog("powerup", *files, home=tmp_path)
         assert started.status == 2
-        assert f"Run {live.session.stem} was not closed: its recorder ended" in started.out
+        assert (
+            f"Run {live.session.stem} was not closed: benchlog's watch ended without closing it"
+            in started.out
+        )
         (swept,) = query.sessions(live.library)
         assert swept.outcome == Ending.LOST
         assert "benchlog's watch ended without closing it" in swept.reason

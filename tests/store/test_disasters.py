@@ -143,6 +143,7 @@ SESSION_QUERIES: dict[str, Callable[[Shelf], object]] = {
     "anchors": lambda s: query.anchors(s.session),
     "taken": lambda s: query.taken(s.session),
     "summary": lambda s: query.summary(s.session),
+    "nth_time": lambda s: query.nth_time(s.session, [1], None, 2),
 }
 LIST_QUERIES: dict[str, Callable[[Shelf], object]] = {
     "sessions": lambda s: query.sessions(s.folder),

@@ -304,7 +304,9 @@ class TestOpeningAndSaving:
         assert person.said == ["Saved as hall-bench.toml."]
         assert not person.button("Save").isEnabled()
         person.press("Open a bench")
-        person.until(lambda: person.page.choice.list.count() == 4)
+        person.until(
+            lambda: person.page.choice.list.count() == 1 + len(list(resources.path("examples").iterdir()))
+        )
         assert person.page.choice.list.rows[0].head == "Hall bench"
         person.bot.keyClick(person.page.choice.list, ENTER)
         person.until(lambda: person.page.views.shown is person.page.view)
