@@ -3,7 +3,7 @@
 import random
 
 import pytest
-from helpers.stepped import CHEAP, FALLEN, HANDHELD, Kind, Meddled, Stepped, awaited, climbed, frozen
+from helpers.stepped import CHEAP, FALLEN, HANDHELD, Kind, Meddled, Stepped, awaited, climbed, frozen, reading
 from helpers.watched import LAMP, MAINS, MINUS, OFFSET, PLUS, Watched, plan_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -262,7 +262,7 @@ def test_a_clip_that_came_off_at_about_a_thousandth_is_believed_at_no_other_read
     run.run.guard.feed.switch(False, run.run.t)
     run.model.switched_on = False  # type: ignore[union-attr]
     for volts in (-0.03, 0.0, 0.01, 0.05):
-        run.meddled["+B"] = Meddled(change=lambda _, volts=volts: volts)
+        run.meddled["+B"] = reading(volts)
         run.live(1.0)
         assert run.run.guard.traces["+B"].doubt == "factor of 1000", volts
 

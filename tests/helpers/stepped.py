@@ -317,7 +317,12 @@ class Stepped:
         return [verdict.text for _, one, verdict in self.said if one == name]
 
 
-FALLEN = Meddled(change=lambda _: 0.0)
+def reading(volts: float) -> Meddled:
+    """A meter that reads that, whatever is at its leads."""
+    return Meddled(change=lambda _: volts)
+
+
+FALLEN = reading(0.0)
 
 
 def frozen() -> Meddled:
