@@ -37,9 +37,9 @@ from benchlog.recorder.messages import (
 )
 
 __all__ = ["Recorder", "messages"]
+"""What the window knows of the recorder: its client, and the words they speak."""
 
 log = logging.getLogger(__name__)
-"""What the window knows of the recorder: its client, and the words they speak."""
 
 BEAT_EVERY = 0.25
 """Seconds between two heartbeats."""

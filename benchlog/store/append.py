@@ -12,6 +12,7 @@ from benchlog.domain.levels import Bucket, Open, climb
 from benchlog.domain.reading import Outcome
 from benchlog.errors import Busy, Full
 from benchlog.store import levels
+from benchlog.store.committing import committed
 from benchlog.store.folding import fold
 from benchlog.store.ids import session_file_name, utc_now
 from benchlog.store.lock import FileLock
@@ -156,14 +157,8 @@ class SessionWriter:
 
     @contextmanager
     def _commit(self) -> Iterator[None]:
-        with plain_errors(self.path):
-            self._connection.execute("BEGIN IMMEDIATE")
-            try:
-                yield
-                self._connection.execute("COMMIT")
-            except BaseException:
-                self._connection.rollback()
-                raise
+        with plain_errors(self.path), committed(self._connection):
+            yield
 
 
 def _spread(readings: Iterable[ReadingRow], last: dict[int, int]) -> list[ReadingRow]:

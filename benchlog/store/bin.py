@@ -11,6 +11,7 @@ from pathlib import Path
 
 from benchlog.errors import BadInput, Busy
 from benchlog.store import good_run, index
+from benchlog.store.committing import committed
 from benchlog.store.ids import new_id
 from benchlog.store.library import Library
 from benchlog.store.lock import FileLock
@@ -96,14 +97,8 @@ def bring_back(library: Library, id_: str) -> None:
 
 def empty(library: Library) -> int:
     """Remove for good what lies in the bin; how many runs that were. No undo leads back from here."""
-    with plain_errors(library.folder / LIBRARY_FILE):
-        library.connection.execute("BEGIN IMMEDIATE")
-        try:
-            count = _mark_emptied(library.connection, library.now())
-            library.connection.execute("COMMIT")
-        except BaseException:
-            library.connection.rollback()
-            raise
+    with plain_errors(library.folder / LIBRARY_FILE), committed(library.connection):
+        count = _mark_emptied(library.connection, library.now())
     library.settle_bin()
     return count
 

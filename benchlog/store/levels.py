@@ -7,6 +7,7 @@ from itertools import chain
 
 from benchlog.domain.levels import FACTOR, Bucket, Open, climb
 from benchlog.domain.reading import Outcome
+from benchlog.store.committing import committed
 
 _COLUMNS = "level, bucket, first_t, last_t, rows, n, overloads, low, low_t, high, high_t, sum"
 _ONE = "(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
@@ -64,13 +65,8 @@ def work_out(connection: sqlite3.Connection, seconds: float = float("inf")) -> b
             known, found = climb(known, t, value, overload)
             if not found:
                 continue
-            connection.execute("BEGIN IMMEDIATE")
-            try:
+            with committed(connection):
                 insert(connection, [(trace, found)])
-                connection.execute("COMMIT")
-            except BaseException:
-                connection.rollback()
-                raise
             if time.monotonic() >= end:
                 return share(connection) == 1.0
     return True

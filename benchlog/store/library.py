@@ -8,6 +8,7 @@ from pathlib import Path
 from types import TracebackType
 
 from benchlog.store.changes import Act, newest_act, undo_last
+from benchlog.store.committing import committed
 from benchlog.store.ids import utc_now
 from benchlog.store.lock import FileLock
 from benchlog.store.migrations import LIBRARY
@@ -93,27 +94,17 @@ class Library:
             yield self._act
             return
         with plain_errors(self.folder / LIBRARY_FILE):
-            self.connection.execute("BEGIN IMMEDIATE")
-            self._act = Act(self.connection, label, self.now())
             try:
-                yield self._act
-                self.connection.execute("COMMIT")
-            except BaseException:
-                self.connection.rollback()
-                raise
+                with committed(self.connection):
+                    self._act = Act(self.connection, label, self.now())
+                    yield self._act
             finally:
                 self._act = None
 
     def undo(self) -> str:
         """Take the newest act back that still stands; its label, or nothing if there is none."""
-        with plain_errors(self.folder / LIBRARY_FILE):
-            self.connection.execute("BEGIN IMMEDIATE")
-            try:
-                label = undo_last(self.connection, self.now())
-                self.connection.execute("COMMIT")
-            except BaseException:
-                self.connection.rollback()
-                raise
+        with plain_errors(self.folder / LIBRARY_FILE), committed(self.connection):
+            label = undo_last(self.connection, self.now())
         self.settle_bin()
         return label
 

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from benchlog.store import schema_library, schema_session
+from benchlog.store.committing import committed
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,14 +96,9 @@ def columns_of(connection: sqlite3.Connection) -> frozenset[tuple[str, str]]:
 def migrate(connection: sqlite3.Connection, layout: Layout, version: int, program: str, at: str) -> None:
     """Take every step from `version` on; a step that fails leaves the file at the step before."""
     for number, step in enumerate(layout.steps[version - 1 :], start=version + 1):
-        connection.execute("BEGIN IMMEDIATE")
-        try:
+        with committed(connection):
             step.apply(connection)
             stamp(connection, number, step.name, program, at)
-            connection.execute("COMMIT")
-        except BaseException:
-            connection.rollback()
-            raise
 
 
 def stamp(connection: sqlite3.Connection, version: int, name: str, program: str, at: str) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from benchlog.domain.quantity import show
 from benchlog.errors import WATCH, BadInput, Busy, Damaged, Fault, StoreError
 from benchlog.store import index, levels
+from benchlog.store.committing import committed
 from benchlog.store.folding import fold
 from benchlog.store.ids import NANOSECOND, utc_moment, utc_text
 from benchlog.store.lock import FileLock
@@ -70,16 +71,10 @@ def take_in(path: Path, library: sqlite3.Connection, report: SweepReport) -> Ses
     line = index.read_line(path)
     if before.state is State.LIVE and line.outcome == Ending.LOST:
         report.closed.append(line)
-    with plain_errors(path):
-        library.execute("BEGIN IMMEDIATE")
-        try:
-            if line.state in {State.CLOSED, State.NOT_FOLDED}:
-                report.copied += _copied(path, library, report)
-            index.put_line(library, line)
-            library.execute("COMMIT")
-        except BaseException:
-            library.rollback()
-            raise
+    with plain_errors(path), committed(library):
+        if line.state in {State.CLOSED, State.NOT_FOLDED}:
+            report.copied += _copied(path, library, report)
+        index.put_line(library, line)
     return line
 
 
