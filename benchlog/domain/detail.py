@@ -29,6 +29,7 @@ class Items:
         first_t, last_t: of each one's first and last reading.
         rows, n: its readings, and those of them with a number.
         low, low_t, high, high_t: its extremes; without a number NaN, and times without meaning.
+        silence: the longest time between two of its readings in a row.
     """
 
     first_t: Times
@@ -39,6 +40,7 @@ class Items:
     low_t: Times
     high: Numbers
     high_t: Times
+    silence: Times
 
     def __len__(self) -> int:
         return len(self.first_t)
@@ -51,7 +53,10 @@ class Items:
 def of_readings(t: Times, value: Numbers) -> Items:
     """Readings as they are, NaN without a number."""
     ones = np.ones(len(t), dtype=np.int64)
-    return Items(t, t, ones, np.isfinite(value).astype(np.int64), value, t, value, t)
+    return Items(t, t, ones, np.isfinite(value).astype(np.int64), value, t, value, t, np.zeros_like(t))
+
+
+NO_ITEMS = of_readings(np.empty(0, dtype=np.int64), np.empty(0))
 
 
 def together(parts: Sequence[Items]) -> Items:
@@ -76,6 +81,8 @@ def _eighths(blocks: Items, count: int) -> Items:
     low = np.where(np.isnan(blocks.low), np.inf, blocks.low).reshape(count, FACTOR)
     high = np.where(np.isnan(blocks.high), -np.inf, blocks.high).reshape(count, FACTOR)
     lowest, highest = heads + low.argmin(axis=1), heads + high.argmax(axis=1)
+    first, last = blocks.first_t.reshape(count, FACTOR), blocks.last_t.reshape(count, FACTOR)
+    within = blocks.silence.reshape(count, FACTOR).max(axis=1)
     return Items(
         blocks.first_t[::FACTOR],
         blocks.last_t[FACTOR - 1 :: FACTOR],
@@ -85,6 +92,7 @@ def _eighths(blocks: Items, count: int) -> Items:
         blocks.low_t[lowest],
         blocks.high[highest],
         blocks.high_t[highest],
+        np.maximum(within, (first[:, 1:] - last[:, :-1]).max(axis=1)),
     )
 
 
@@ -95,7 +103,7 @@ class Picture:
     Attributes:
         t, value: the points, in time.
         joined: whether the line leads to a point from the one before it. It does not where a silence or a reading
-            without a number lies between them, nor anywhere near a bucket that holds such a reading.
+            without a number lies between them, nor anywhere near a bucket that holds either.
         broken: whether readings without a number came after the last point.
         width: no bucket among them is wider than that many nanoseconds; 0 where every point is a reading of its own
             and none is left out.
@@ -114,7 +122,8 @@ class Picture:
 def picture(items: Items, width: float) -> Picture:
     """Draw stretches that are not wider than `width` as points: the extremes of each in the order they were read."""
     held = np.flatnonzero(items.n > 0)
-    whole = items.rows == items.n
+    numbered = items.rows == items.n
+    whole = numbered & (items.silence <= GAP)
     near = np.ones(len(items), dtype=bool)
     near[1:] = items.first_t[1:] - items.last_t[:-1] <= GAP
     leads = near & whole
@@ -132,6 +141,6 @@ def picture(items: Items, width: float) -> Picture:
         t=t[kept],
         value=value[kept],
         joined=joined[kept],
-        broken=bool(len(items)) and not bool(whole[-1]),
+        broken=bool(len(items)) and not bool(numbered[-1]),
         width=0.0 if single else width,
     )

@@ -7,6 +7,8 @@ picture costs the same at any rate. A bucket is handed out once it is full; what
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from operator import sub
 from typing import NamedTuple
 
 FACTOR = 8
@@ -24,6 +26,7 @@ class Bucket(NamedTuple):
         rows, n, overloads: all readings, those with a number, those beyond the range.
         low, low_t, high, high_t: the extremes and when they were first read; None where nothing has a number.
         total: sum of the numbers, held to what a float can say.
+        silence: the longest time between two readings in a row.
     """
 
     level: int
@@ -38,6 +41,7 @@ class Bucket(NamedTuple):
     high: float | None
     high_t: int | None
     total: float
+    silence: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +119,7 @@ def _of_readings(
                 high,
                 t[at + part.index(high)],
                 _held(sum(part)),
+                _silence(t, at),
             )
         )
     return found
@@ -139,7 +144,14 @@ def _with_gaps(t: list[int], value: list[float | None], overload: list[bool], at
         high,
         high_t,
         _held(sum(one for one, _ in numbers)),
+        _silence(t, at),
     )
+
+
+def _silence(t: list[int], at: int) -> int:
+    """The longest time between two of the eight readings from one on."""
+    longest: int = max(map(sub, t[at + 1 : at + FACTOR], t[at : at + FACTOR - 1]))
+    return longest
 
 
 def _of_buckets(level: int, number: int, parts: Sequence[Bucket]) -> Bucket:
@@ -162,6 +174,10 @@ def _of_buckets(level: int, number: int, parts: Sequence[Bucket]) -> Bucket:
         high,
         high_t,
         _held(sum([part.total for part in parts])),
+        max(
+            *(part.silence for part in parts),
+            *(later.first_t - part.last_t for part, later in pairwise(parts)),
+        ),
     )
 
 

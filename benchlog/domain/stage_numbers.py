@@ -1,6 +1,6 @@
 """A run stage by stage: what each trace read at the end, its lowest and highest, when it settled, what became of it.
 
-Times are plan seconds since the run's start, values SI. No clock and no I/O.
+Times are plan seconds since the run's start, in stretches of readings nanoseconds; values SI. No clock and no I/O.
 """
 
 from collections import deque
@@ -9,19 +9,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-import numpy.typing as npt
 
+from benchlog.domain.detail import Items
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.stages import LIVE, State
-
-Floats = npt.NDArray[np.float64]
+from benchlog.domain.trace import SECOND
 
 SETTLED_FOR = 600.0
 """Seconds that a trace must stay within its band to count as settled; common practice, no source."""
 LONGEST_GAP = 30.0
 """Seconds without a reading after which nobody knows whether it stayed."""
-_MOST = 200_000
-"""Readings that are looked at one by one; of more, each stretch gives its extremes, which are what counts."""
 FOLLOWS = "follows the mains"
 """Why a trace has no rule by which it settles."""
 _UP = LIVE - {State.SETTING, State.SWITCHING_ON}
@@ -72,15 +69,32 @@ class Span:
         return f"{self.name}, stay {self.again + 1}" if self.again else self.name
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True)
+class Came:
+    """What a trace came to during one stay; None where there is no number.
+
+    Attributes:
+        count: its readings, with or without a number; `numbered` whether the last of them has one.
+        settled, unsettled: as `settling` has it.
+    """
+
+    count: int = 0
+    final: float | None = None
+    lowest: float | None = None
+    highest: float | None = None
+    numbered: bool = True
+    settled: float | None = None
+    unsettled: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class TraceRead:
-    """A trace with its readings, NaN where one carries no number; `limited` where the plan bounds it."""
+    """A trace and what it came to at each stay; `limited` where the plan bounds it."""
 
     name: str
     role: Role | None
     unit: str
-    t: Floats
-    value: Floats
+    came: tuple[Came, ...]
     limited: bool = True
 
 
@@ -135,38 +149,35 @@ def stage_rows(
     stays: Sequence[Span], traces: Sequence[TraceRead], happened: Sequence[Happened]
 ) -> tuple[StageRow, ...]:
     """Every trace at every stay, stay by stay."""
-    return tuple(_row(span, trace, happened) for span in stays for trace in traces)
+    return tuple(
+        _row(span, trace, trace.came[n], happened) for n, span in enumerate(stays) for trace in traces
+    )
 
 
-def _row(span: Span, trace: TraceRead, happened: Sequence[Happened]) -> StageRow:
-    # What was read at the very moment of an event led to it.
-    first, last = np.searchsorted(trace.t, (span.begin, span.end), side="right")
-    t, value = trace.t[first:last], trace.value[first:last]
-    numbers = value[np.isfinite(value)]
-    settled, unsettled = settling(t, value, span.steady, trace.role)
+def _row(span: Span, trace: TraceRead, came: Came, happened: Sequence[Happened]) -> StageRow:
     return StageRow(
         span,
         trace.name,
         trace.unit,
-        final=float(numbers[-1]) if len(numbers) else None,
-        lowest=float(numbers.min()) if len(numbers) else None,
-        highest=float(numbers.max()) if len(numbers) else None,
-        settled=settled,
-        unsettled=unsettled,
-        result=_result(span, trace, value, happened),
+        final=came.final,
+        lowest=came.lowest,
+        highest=came.highest,
+        settled=came.settled,
+        unsettled=came.unsettled,
+        result=_result(span, trace, came, happened),
         role=trace.role,
     )
 
 
-def _result(span: Span, trace: TraceRead, value: Floats, happened: Sequence[Happened]) -> Result:
+def _result(span: Span, trace: TraceRead, came: Came, happened: Sequence[Happened]) -> Result:
     own = [event for event in happened if event.trace == trace.name and event.t <= span.end]
     here = {event.kind for event in own if event.t >= span.begin}
     doubts = [event.doubt for event in own if event.kind == "doubt"]
     if "trip" in here:
         return Result.TRIPPED
-    if not len(value):
+    if not came.count:
         return Result.NOTHING
-    if not np.isfinite(value[-1]):
+    if not came.numbered:
         return Result.LOST
     if doubts and doubts[-1]:
         return Result.DOUBTED
@@ -178,25 +189,39 @@ def _result(span: Span, trace: TraceRead, value: Floats, happened: Sequence[Happ
 # --- settled ---------------------------------------------------------------------------------------
 
 
-def settling(t: Floats, value: Floats, since: float, role: Role | None) -> tuple[float | None, str]:
+def can_settle(role: Role | None) -> bool:
+    """Whether there is a rule by which a trace settles; others follow the mains."""
+    return _rule(role, 0.0) is not None
+
+
+def settling(read: Items, final: float | None, since: float, role: Role | None) -> tuple[float | None, str]:
     """Seconds after `since` from which a trace stayed settled to its end, or None and why not.
 
     Settled is absolute near zero: over any ten minutes an offset moves by no more than 1 mV, an idle by no more than
-    2 % or 0.2 mV, whichever is more; a sink by no more than 0.5 K in any five minutes. A reading without a number,
-    or none for half a minute, begins it anew. Other traces follow the mains and have no such rule.
+    2 % or 0.2 mV of its `final` number, whichever is more; a sink by no more than 0.5 K in any five minutes. A reading
+    without a number, or none for half a minute, begins it anew. Other traces follow the mains and have no such rule.
+
+    `read` are its readings from `since` on. Buckets of them give it to within their width, as only their extremes
+    count; one with a reading that has no number, or with half a minute of silence, counts as a whole.
     """
-    later = t >= since
-    t, value = t[later], value[later]
-    numbers = value[np.isfinite(value)]
-    rule = _rule(role, float(numbers[-1]) if len(numbers) else 0.0)
+    rule = _rule(role, final or 0.0)
     if rule is None:
         return None, FOLLOWS
-    if not len(numbers) or t[-1] - since < SETTLED_FOR:
+    begin = round(since * SECOND)
+    if final is None or not read.n.any() or read.last_t[-1] - begin < SETTLED_FOR * SECOND:
         return None, "too short"
-    from_t = _last_unrest(*_thinned(t, value), *rule)
-    if from_t is None or t[-1] - from_t < SETTLED_FOR:
+    from_t = _last_unrest(read.only(slice(known_from(read), None)), *rule)
+    if from_t is None or read.last_t[-1] - from_t < SETTLED_FOR * SECOND:
         return None, "not settled"
-    return max(0.0, from_t - since), ""
+    return max(0.0, (from_t - begin) / SECOND), ""
+
+
+def known_from(read: Items) -> int:
+    """The first of some readings, or buckets, from which on each has a number and none is long after the one before."""
+    longest = LONGEST_GAP * SECOND
+    whole = (read.n == read.rows) & (read.silence <= longest)
+    late = np.flatnonzero(read.first_t[1:] - read.last_t[:-1] > longest)
+    return int(max(np.flatnonzero(~whole).max(initial=-1), late.max(initial=-1))) + 1
 
 
 def _rule(role: Role | None, final: float) -> tuple[float, float] | None:
@@ -208,51 +233,41 @@ def _rule(role: Role | None, final: float) -> tuple[float, float] | None:
     return (0.5, 300.0) if role is Role.SINK else None
 
 
-def _last_unrest(t: Floats, value: Floats, band: float, window: float) -> float | None:
-    """The first time from which no two readings within the window differ by more than the band; None for never.
+def _last_unrest(read: Items, band: float, window: float) -> int | None:
+    """The first time from which no two readings within the window differ by more than the band; None without any.
 
     Goes backwards and keeps the readings that may still be the highest or lowest of a window.
     """
+    t, value = _points(read)
     highs: deque[int] = deque()
     lows: deque[int] = deque()
-    slack = 1e-9 * max(band, 1.0)  # of the arithmetic, not of the meter
+    reach = round(window * SECOND)
+    most = band + 1e-9 * max(band, 1.0)  # the slack is that of the arithmetic, not of the meter
     for i in range(len(t) - 1, -1, -1):
-        last = i + 1
-        if not np.isfinite(value[i]) or (last < len(t) and t[last] - t[i] > LONGEST_GAP):
-            return float(t[last]) if last < len(t) else None
-        while highs and t[highs[0]] - t[i] > window:
+        now, one = t[i], value[i]
+        while highs and t[highs[0]] - now > reach:
             highs.popleft()
-        while lows and t[lows[0]] - t[i] > window:
+        while lows and t[lows[0]] - now > reach:
             lows.popleft()
-        if highs and (value[highs[0]] - value[i] > band + slack or value[i] - value[lows[0]] > band + slack):
-            return float(t[last])
-        while highs and value[highs[-1]] <= value[i]:
+        if highs and (value[highs[0]] - one > most or one - value[lows[0]] > most):
+            return t[i + 1]
+        while highs and value[highs[-1]] <= one:
             highs.pop()
-        while lows and value[lows[-1]] >= value[i]:
+        while lows and value[lows[-1]] >= one:
             lows.pop()
         highs.append(i)
         lows.append(i)
-    return float(t[0])
+    return t[0] if t else None
 
 
-def _thinned(t: Floats, value: Floats) -> tuple[Floats, Floats]:
-    """The readings themselves, of very many the lowest, the highest and the last without a number of each stretch."""
-    if len(t) <= _MOST:
-        return t, value
-    size = -(-len(t) * 3 // _MOST)
-    whole = len(t) // size * size
-    blocks = value[:whole].reshape(-1, size)
-    heads = np.arange(len(blocks)) * size
-    missing = ~np.isfinite(blocks)
-    picked = (
-        heads + np.where(missing, np.inf, blocks).argmin(axis=1),
-        heads + np.where(missing, -np.inf, blocks).argmax(axis=1),
-        (heads + size - 1 - missing[:, ::-1].argmax(axis=1))[missing.any(axis=1)],
-        heads,
-        np.arange(whole, len(t)),
-    )
-    kept = np.unique(np.concatenate(picked))
-    return t[kept], value[kept]
+def _points(read: Items) -> tuple[list[int], list[float]]:
+    """The readings, of each bucket its lowest and its highest, in time."""
+    rising = read.low_t <= read.high_t
+    t = np.column_stack((np.minimum(read.low_t, read.high_t), np.maximum(read.low_t, read.high_t)))
+    value = np.column_stack((np.where(rising, read.low, read.high), np.where(rising, read.high, read.low)))
+    kept = np.ones(t.shape, dtype=bool)
+    kept[:, 1] = t[:, 1] > t[:, 0]
+    return t[kept].tolist(), value[kept].tolist()
 
 
 # --- two runs --------------------------------------------------------------------------------------

@@ -9,8 +9,8 @@ from benchlog.domain.levels import FACTOR, Bucket, Open, climb
 from benchlog.domain.reading import Outcome
 from benchlog.store.committing import committed
 
-_COLUMNS = "level, bucket, first_t, last_t, rows, n, overloads, low, low_t, high, high_t, sum"
-_ONE = "(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+_COLUMNS = "level, bucket, first_t, last_t, rows, n, overloads, low, low_t, high, high_t, sum, silence"
+_ONE = "(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 _INSERT = f"INSERT INTO level (trace, {_COLUMNS}) VALUES {_ONE}"  # noqa: S608
 _AT_ONCE = 25
 """Rows in one statement, as with readings."""
@@ -32,8 +32,17 @@ def insert(connection: sqlite3.Connection, found: Iterable[tuple[int, list[Bucke
     connection.executemany(_INSERT, rows[whole:])
 
 
+def know_silences(connection: sqlite3.Connection) -> bool:
+    """Whether the levels of a file say how long its traces were silent; those of the first layout do not."""
+    (version,) = connection.execute("PRAGMA user_version").fetchone()
+    return int(version) > 1
+
+
 def share(connection: sqlite3.Connection) -> float:
-    """How much of a session is in its levels, by time, 0 to 1; 1 where nothing more would fill a bucket."""
+    """How much of a session is in its levels, by time, 0 to 1; 1 where nothing more would fill a bucket.
+
+    Levels that do not know of silences count for nothing: they are worked out anew.
+    """
     shares = [_share(connection, trace) for trace in _traces(connection)]
     return sum(shares) / len(shares) if shares else 1.0
 
@@ -98,7 +107,9 @@ def _opened(connection: sqlite3.Connection, trace: int) -> Open:
 
 
 def _reached(connection: sqlite3.Connection, trace: int) -> int:
-    """Up to which time the levels of a trace go; before all times where there are none."""
+    """Up to which time the levels of a trace go; before all times where there are none that count."""
+    if not know_silences(connection):
+        return _BEFORE_ALL
     (t,) = connection.execute(
         "SELECT coalesce((SELECT last_t FROM level WHERE trace = ? AND level = 1 ORDER BY first_t DESC LIMIT 1), ?)",
         (trace, _BEFORE_ALL),

@@ -62,7 +62,13 @@ def _words_of_runs(connection: sqlite3.Connection) -> None:
     connection.execute(schema_library.READING_SESSION)
 
 
-SESSION_STEPS: tuple[Step, ...] = ()
+def _levels_anew(connection: sqlite3.Connection) -> None:
+    """Begin them anew: they are worked out from the readings, by and by, once somebody looks at the run."""
+    connection.execute("DROP TABLE level")
+    connection.execute(schema_session.LEVEL)
+
+
+SESSION_STEPS: tuple[Step, ...] = (Step("levels of detail know their longest silence", _levels_anew),)
 LIBRARY_STEPS: tuple[Step, ...] = (
     Step("whether boards were found dead", lambda connection: connection.execute(schema_library.BOARDS_DEAD)),
     Step(

@@ -1,7 +1,8 @@
 """A picture of any stretch of a session at any zoom, from its levels of detail and its readings.
 
 Read from the coarsest level down: a bucket that is no wider than two columns stands for its readings, a wider one is
-opened, and so are the two at the ends. What is in no level yet, or in a session without levels, is read itself.
+opened, and so are the two at the ends. What is in no level yet, or in a session without levels, is read itself. So is
+what lies in a bucket of an older session that does not say whether there is a silence in it.
 """
 
 import json
@@ -13,14 +14,25 @@ from pathlib import Path
 
 import numpy as np
 
-from benchlog.domain.detail import Flags, Items, Picture, Times, folded, of_readings, picture, together
+from benchlog.domain.detail import (
+    GAP,
+    NO_ITEMS,
+    Flags,
+    Items,
+    Picture,
+    folded,
+    of_readings,
+    picture,
+    together,
+)
 from benchlog.domain.levels import FACTOR
+from benchlog.store.levels import know_silences
 from benchlog.store.migrations import SESSION
 from benchlog.store.opening import reading
 
 _LEVEL = (
-    "SELECT first_t, last_t, n, ifnull(low, 0.0), ifnull(low_t, first_t), ifnull(high, 0.0), ifnull(high_t, first_t)"
-    " FROM json_each(?) AS part CROSS JOIN level WHERE level.trace = ? AND level.level = ?"
+    "SELECT first_t, last_t, n, ifnull(low, 0.0), ifnull(low_t, first_t), ifnull(high, 0.0), ifnull(high_t, first_t),"
+    " {silence} FROM json_each(?) AS part CROSS JOIN level WHERE level.trace = ? AND level.level = ?"
     " AND first_t >= json_extract(part.value, '$[0]') AND first_t <= json_extract(part.value, '$[1]')"
 )
 _COVERING = (
@@ -34,6 +46,7 @@ _READING = (
 _BUCKET = np.dtype(
     [(name, np.int64) for name in ("first_t", "last_t", "n")]
     + [("low", np.float64), ("low_t", np.int64), ("high", np.float64), ("high_t", np.int64)]
+    + [("silence", np.int64)]
 )
 _ROW = np.dtype([("t", np.int64), ("value", np.float64)])
 
@@ -85,7 +98,31 @@ def pictures(
 def numbers(path: Path, traces: Iterable[int], before: int | None) -> dict[int, TraceNumbers]:
     """What traces come to as a whole; `before` is the time up to which the last number is wanted besides."""
     with reading(path, SESSION) as connection:
-        return {trace: _numbers(connection, trace, before) for trace in traces}
+        return {
+            trace: _numbers(connection, trace, _ends(connection, trace, None, None), before)
+            for trace in traces
+        }
+
+
+def numbers_within(connection: sqlite3.Connection, trace: int, from_t: int, to_t: int) -> TraceNumbers:
+    """What a trace comes to from one time to another, both included."""
+    return _numbers(connection, trace, _within(connection, trace, from_t, to_t), None)
+
+
+def items_within(connection: sqlite3.Connection, trace: int, from_t: int, to_t: int, width: float) -> Items:
+    """The readings from one time to another, both included, or buckets no wider than that; the ends are readings."""
+    ends = _within(connection, trace, from_t, to_t)
+    return NO_ITEMS if ends is None else _items(connection, trace, ends, width)
+
+
+def _within(connection: sqlite3.Connection, trace: int, from_t: int, to_t: int) -> Range | None:
+    """The times of the first and the last reading of a stretch."""
+    start, stop = connection.execute(
+        "SELECT (SELECT min(t) FROM reading WHERE trace = ?1 AND t >= ?2),"
+        " (SELECT max(t) FROM reading WHERE trace = ?1 AND t <= ?3)",
+        (trace, from_t, to_t),
+    ).fetchone()
+    return None if start is None or stop is None or start > stop else (start, stop)
 
 
 def _picture(
@@ -93,14 +130,15 @@ def _picture(
 ) -> Picture:
     ends = _ends(connection, trace, from_t, to_t)
     if ends is None:
-        return picture(_none(), 0.0)
+        return picture(NO_ITEMS, 0.0)
     start, stop = (ends[0] if from_t is None else from_t), (ends[1] if to_t is None else to_t)
     width = max(0.0, WIDEST * (stop - start) / max(1, columns))
     return picture(_items(connection, trace, ends, width), width)
 
 
-def _numbers(connection: sqlite3.Connection, trace: int, before: int | None) -> TraceNumbers:
-    ends = _ends(connection, trace, None, None)
+def _numbers(
+    connection: sqlite3.Connection, trace: int, ends: Range | None, before: int | None
+) -> TraceNumbers:
     if ends is None:
         return TraceNumbers()
     items = _items(connection, trace, ends, float("inf"))
@@ -146,12 +184,17 @@ def _ends(connection: sqlite3.Connection, trace: int, from_t: int | None, to_t: 
 
 
 def _items(connection: sqlite3.Connection, trace: int, ends: Range, width: float) -> Items:
-    """The stretches between two readings, those among them, none wider than `width` nanoseconds."""
+    """The stretches between two readings, those among them, none wider than `width` nanoseconds.
+
+    Of a file that does not know it each one's silence is as long as itself, and with a width none is longer than a gap.
+    """
     start, stop = ends
+    known = know_silences(connection)
+    unknown = width < float("inf") and not known
     (top,) = connection.execute(
         "SELECT coalesce(max(level), 0) FROM level WHERE trace = ?", (trace,)
     ).fetchone()
-    kept, ranges = [_none()], [ends]
+    kept, ranges = [NO_ITEMS], [ends]
     for level in range(top, 0, -1):
         covering = connection.execute(_COVERING, (trace, level, start)).fetchone()
         if covering is not None and covering[1] >= stop:
@@ -159,9 +202,10 @@ def _items(connection: sqlite3.Connection, trace: int, ends: Range, width: float
             continue
         if covering is not None and ranges[0][0] <= start:
             ranges[0] = (min(ranges[0][0], covering[0]), ranges[0][1])
-        found = _buckets(connection, trace, level, ranges)
+        found = _buckets(connection, trace, level, ranges, known)
         found = found.only((found.last_t >= start) & (found.first_t <= stop))
         opened = (found.last_t - found.first_t > width) | (found.first_t <= start) | (found.last_t >= stop)
+        opened |= unknown & (found.silence > GAP)
         kept.append(found.only(~opened))
         ranges = _below([*ranges[:-1], (ranges[-1][0], min(ranges[-1][1], stop))], found, opened)
         if not ranges:
@@ -189,17 +233,20 @@ def _below(read: list[Range], found: Items, opened: Flags) -> list[Range]:
     return ranges
 
 
-def _buckets(connection: sqlite3.Connection, trace: int, level: int, ranges: list[Range]) -> Items:
-    """The buckets of a level that begin in some ranges."""
-    cursor = connection.execute(_LEVEL, (json.dumps(ranges), trace, level))
+def _buckets(
+    connection: sqlite3.Connection, trace: int, level: int, ranges: list[Range], known: bool
+) -> Items:
+    """The buckets of a level that begin in some ranges; `known` is whether the file says how long they were silent."""
+    silence = "silence" if known else "last_t - first_t"
+    cursor = connection.execute(_LEVEL.format(silence=silence), (json.dumps(ranges), trace, level))
     found = np.fromiter(cursor, dtype=_BUCKET)
     count = np.full(len(found), FACTOR**level)
     none = found["n"] == 0
     low, high = (np.where(none, np.nan, found[name]) for name in ("low", "high"))
-    first_t, last_t, n, low_t, high_t = (
-        np.ascontiguousarray(found[name]) for name in ("first_t", "last_t", "n", "low_t", "high_t")
+    first_t, last_t, n, low_t, high_t, silent = (
+        np.ascontiguousarray(found[name]) for name in ("first_t", "last_t", "n", "low_t", "high_t", "silence")
     )
-    return Items(first_t, last_t, count, n, low, low_t, high, high_t)
+    return Items(first_t, last_t, count, n, low, low_t, high, high_t, silent)
 
 
 def _readings(
@@ -207,7 +254,7 @@ def _readings(
 ) -> Items:
     """The readings in some ranges; where there are many to a column, folded."""
     cursor = connection.execute(_READING, (json.dumps(ranges), trace))
-    parts = [_none()]
+    parts = [NO_ITEMS]
     while len(rows := np.fromiter(islice(cursor, _CHUNK), dtype=_ROW)):
         value = np.where(np.isfinite(rows["value"]), rows["value"], np.nan)
         items = of_readings(np.ascontiguousarray(rows["t"]), value)
@@ -219,9 +266,3 @@ def _readings(
             items = items.only(~inner)
         parts.append(items)
     return together(parts)
-
-
-def _none() -> Items:
-    t: Times = np.empty(0, dtype=np.int64)
-    empty = np.empty(0)
-    return Items(t, t, t, t, empty, t, empty, t)

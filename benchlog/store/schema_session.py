@@ -13,6 +13,28 @@ CREATE TABLE format (
 ) STRICT
 """
 
+LEVEL = """
+CREATE TABLE level (
+    -- Levels of detail: level 1 sums up 8 readings of a trace in a row, level 2 eight of those, and so on.
+    -- A row is written when its bucket is full.
+    trace     INTEGER NOT NULL,  -- trace.id
+    level     INTEGER NOT NULL,  -- 1 and up
+    bucket    INTEGER NOT NULL,  -- counts the buckets of the level from 0
+    first_t   INTEGER NOT NULL,  -- plan time of its first reading, ns
+    last_t    INTEGER NOT NULL,  -- plan time of its last reading, ns
+    rows      INTEGER NOT NULL,  -- readings in it, with or without a number
+    n         INTEGER NOT NULL,  -- readings with a number
+    overloads INTEGER NOT NULL,  -- readings beyond the range
+    low       REAL,              -- lowest number
+    low_t     INTEGER,           -- plan time of the lowest, ns
+    high      REAL,              -- highest number
+    high_t    INTEGER,           -- plan time of the highest, ns
+    sum       REAL NOT NULL,     -- of the numbers; sum / n is their mean
+    silence   INTEGER NOT NULL,  -- longest time between two of its readings in a row, ns
+    PRIMARY KEY (trace, level, first_t)
+) STRICT, WITHOUT ROWID
+"""
+
 TABLES = (
     FORMAT,
     """
@@ -100,26 +122,7 @@ CREATE TABLE anchor (
     utc     TEXT NOT NULL        -- the day's clock
 ) STRICT
 """,
-    """
-CREATE TABLE level (
-    -- Levels of detail: level 1 sums up 8 readings of a trace in a row, level 2 eight of those, and so on.
-    -- A row is written when its bucket is full.
-    trace     INTEGER NOT NULL,  -- trace.id
-    level     INTEGER NOT NULL,  -- 1 and up
-    bucket    INTEGER NOT NULL,  -- counts the buckets of the level from 0
-    first_t   INTEGER NOT NULL,  -- plan time of its first reading, ns
-    last_t    INTEGER NOT NULL,  -- plan time of its last reading, ns
-    rows      INTEGER NOT NULL,  -- readings in it, with or without a number
-    n         INTEGER NOT NULL,  -- readings with a number
-    overloads INTEGER NOT NULL,  -- readings beyond the range
-    low       REAL,              -- lowest number
-    low_t     INTEGER,           -- plan time of the lowest, ns
-    high      REAL,              -- highest number
-    high_t    INTEGER,           -- plan time of the highest, ns
-    sum       REAL NOT NULL,     -- of the numbers; sum / n is their mean
-    PRIMARY KEY (trace, level, first_t)
-) STRICT, WITHOUT ROWID
-""",
+    LEVEL,
     """
 CREATE TABLE taken (
     -- Part readings taken while the run was live; the library has them too, known by id.

@@ -43,6 +43,7 @@ def test_every_bucket_says_of_its_readings_what_numpy_says_of_them(given_entries
         numbers, when = value[own][~np.isnan(value[own])], t[own][~np.isnan(value[own])]
         assert (bucket.first_t, bucket.last_t) == (t[own][0], t[own][-1])
         assert (bucket.rows, bucket.n, bucket.overloads) == (size, len(numbers), beyond[own].sum())
+        assert bucket.silence == np.diff(t[own]).max()
         assert math.isclose(bucket.total, numbers.sum(), abs_tol=1e-9)
         if len(numbers):
             assert (bucket.low, bucket.low_t) == (numbers.min(), when[numbers.argmin()])

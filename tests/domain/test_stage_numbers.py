@@ -1,11 +1,13 @@
 """A run stage by stage, against plain numpy: ends, extremes, when a trace settled, two runs side by side."""
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 
+from benchlog.domain.detail import Items, folded, of_readings
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.stage_numbers import (
-    Floats,
+    Came,
     Happened,
     Pair,
     Result,
@@ -17,6 +19,8 @@ from benchlog.domain.stage_numbers import (
     stage_rows,
 )
 
+Floats = npt.NDArray[np.float64]
+S = 1_000_000_000
 SPAN = Span("40 %", 0, -1.0, 0.0, 3000.0)
 FROZEN = Happened(5.0, "doubt", trace="+B", doubt="frozen")
 
@@ -28,6 +32,15 @@ def slow_settling(t: Floats, value: Floats, band: float, window: float) -> float
     bad = np.flatnonzero((apart & near).any(axis=1))
     start = float(t[bad[-1] + 1]) if len(bad) else float(t[0])
     return start if t[-1] - start >= 600.0 else None
+
+
+def read(t: Floats, value: Floats) -> Items:
+    return of_readings(np.round(t * S).astype(np.int64), value)
+
+
+def settled(t: Floats, value: Floats, since: float, role: Role) -> tuple[float | None, str]:
+    later, numbers = t >= since, value[np.isfinite(value)]
+    return settling(read(t[later], value[later]), numbers[-1] if len(numbers) else None, since, role)
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -45,22 +58,9 @@ def test_when_a_trace_settled_is_as_its_definition_has_it(
     ) + 0.12 * scale * chance.standard_normal(500)
     value += 0.015 if role is Role.IDLE else 0.0
     band = max(0.02 * abs(value[-1]), 0.2e-3) if role is Role.IDLE else scale
-    found, _ = settling(t, value, 0.0, role)
+    found, _ = settled(t, value, 0.0, role)
     wanted = slow_settling(t, value, band, window)
     assert found == (pytest.approx(wanted) if wanted is not None else None)
-
-
-def test_extremes_and_end_of_each_stage_are_those_of_numpy() -> None:
-    chance = np.random.default_rng(1)
-    t = np.linspace(0.0, 499.5, 1000)
-    value = chance.standard_normal(1000)
-    value[chance.integers(0, 1000, 50)] = np.nan
-    stays = (Span("10 %", 0, 0.0, 2.0, 100.2), Span("40 %", 1, 100.2, 110.0, 499.5))
-    rows = stage_rows(stays, [TraceRead("+B", Role.RAIL, "V", t, value)], [])
-    for row, inside in zip(rows, ((t > 0.0) & (t <= 100.2), (t > 100.2) & (t <= 499.5)), strict=True):
-        numbers = value[inside & np.isfinite(value)]
-        assert (row.final, row.lowest, row.highest) == (numbers[-1], np.min(numbers), np.max(numbers))
-        assert (row.settled, row.unsettled) == (None, "follows the mains")
 
 
 @pytest.mark.parametrize(
@@ -73,20 +73,25 @@ def test_extremes_and_end_of_each_stage_are_those_of_numpy() -> None:
     ],
 )
 def test_what_did_not_settle_says_so(value: Floats, says: str) -> None:
-    assert settling(np.arange(len(value), dtype=np.float64), value, 0.0, Role.OFFSET) == (None, says)
+    assert settled(np.arange(len(value), dtype=np.float64), value, 0.0, Role.OFFSET) == (None, says)
 
 
 def test_a_hole_in_the_readings_begins_it_anew() -> None:
     t = np.concatenate((np.arange(0.0, 500.0), np.arange(600.0, 2000.0)))
-    assert settling(t, np.zeros(len(t)), 0.0, Role.OFFSET) == (600.0, "")
-    assert settling(t, np.zeros(len(t)), 700.0, Role.OFFSET) == (0.0, "")
+    assert settled(t, np.zeros(len(t)), 0.0, Role.OFFSET) == (600.0, "")
+    assert settled(t, np.zeros(len(t)), 700.0, Role.OFFSET) == (0.0, "")
 
 
-def test_very_many_readings_settle_where_few_do() -> None:
-    t = np.linspace(0.0, 5999.99, 600_000)
+def test_buckets_settle_where_their_readings_do() -> None:
+    t = np.linspace(0.0, 5999.9, 60_000)
     value: Floats = np.where(t < 1500.0, 5e-3, 0.0)
-    found, _ = settling(t, value, 0.0, Role.OFFSET)
-    assert found == pytest.approx(1500.0, abs=0.2)
+    buckets = folded(read(t, value), 10.0 * S)
+    assert len(buckets) < 1000
+    assert settling(buckets, 0.0, 0.0, Role.OFFSET)[0] == pytest.approx(1500.0, abs=10.0)
+    quiet = folded(read(t, np.where((t > 2000.0) & (t < 2000.3), np.nan, 0.0)), 10.0 * S)
+    assert settling(quiet, 0.0, 0.0, Role.OFFSET)[0] == pytest.approx(2000.0, abs=10.0)
+    silent = read(t, np.zeros(len(t))).only((t < 2000.0) | (t > 2031.0))
+    assert settling(folded(silent, 90.0 * S), 0.0, 0.0, Role.OFFSET)[0] == pytest.approx(2031.0, abs=90.0)
 
 
 def test_stays_at_stages_end_where_they_are_left_and_one_may_come_twice() -> None:
@@ -123,20 +128,20 @@ def test_stays_at_stages_end_where_they_are_left_and_one_may_come_twice() -> Non
     ],
 )
 def test_what_became_of_a_trace(told: list[Happened], last: float, limited: bool, result: Result) -> None:
-    value = np.array([1.0, 1.0, last])
-    (row,) = stage_rows([SPAN], [TraceRead("+B", Role.RAIL, "V", np.arange(3.0), value, limited)], told)
+    came = Came(3, 1.0, 1.0, 1.0, numbered=bool(np.isfinite(last)))
+    (row,) = stage_rows([SPAN], [TraceRead("+B", Role.RAIL, "V", (came,), limited)], told)
     assert row.result is result
 
 
 def test_a_trace_that_read_nothing_at_a_stage_has_no_numbers() -> None:
-    (row,) = stage_rows([SPAN], [TraceRead("+B", None, "V", np.empty(0), np.empty(0))], [])
+    (row,) = stage_rows([SPAN], [TraceRead("+B", None, "V", (Came(),))], [])
     assert (row.final, row.lowest, row.highest, row.result) == (None, None, None, Result.NOTHING)
 
 
 def test_two_runs_stand_side_by_side_with_their_differences() -> None:
     def rows(shift: float, names: tuple[str, ...]) -> list[TraceRead]:
-        t = np.arange(10.0)
-        return [TraceRead(name, Role.RAIL, "V", t, t + shift) for name in names]
+        came = Came(10, 9.0 + shift, shift, 9.0 + shift)
+        return [TraceRead(name, Role.RAIL, "V", (came,)) for name in names]
 
     one = stage_rows([SPAN], rows(0.0, ("+B", "-B")), [])
     two = stage_rows([SPAN], rows(0.5, ("+B", "lamp")), [])

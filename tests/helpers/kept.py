@@ -54,3 +54,13 @@ def change(path: Path, *statements: str) -> None:
     with closing(sqlite3.connect(path, isolation_level=None)) as connection:
         for statement in statements:
             connection.execute(statement)
+
+
+def first_layout(path: Path) -> None:
+    """Make a run's file what it would be in format 1, whose levels of detail knew no silences."""
+    change(
+        path,
+        "ALTER TABLE level DROP COLUMN silence",
+        "DELETE FROM format WHERE version > 1",
+        "PRAGMA user_version = 1",
+    )

@@ -6,7 +6,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from helpers.kept import begin, change, some_readings
+from helpers.kept import begin, change, first_layout, some_readings
 
 from benchlog.errors import Busy, Full
 from benchlog.store import late_levels, levels, query
@@ -46,7 +46,9 @@ def test_a_bucket_is_in_the_file_as_soon_as_it_is_full(tmp_path: Path) -> None:
     assert kept(writer.path) == []
     writer.append(readings=some_readings(1, first=8))
     tenth = 100_000_000
-    assert kept(writer.path) == [(1, 1, 0, tenth, 8 * tenth, 8, 8, 0, 40.125, tenth, 41.0, 8 * tenth, 324.5)]
+    assert kept(writer.path) == [
+        (1, 1, 0, tenth, 8 * tenth, 8, 8, 0, 40.125, tenth, 41.0, 8 * tenth, 324.5, tenth)
+    ]
     writer.abandon()
 
 
@@ -58,11 +60,13 @@ def test_the_file_itself_agrees_with_its_levels(tmp_path: Path) -> None:
         "SELECT level.level, count(reading.t) = rows, count(value) = n, total(outcome = 'overload') = overloads,"
         " min(value) = low, max(value) = high, abs(total(value) - sum) < 1e-9, min(reading.t) = first_t,"
         " max(reading.t) = last_t, (SELECT value FROM reading AS one WHERE one.trace = level.trace AND one.t = low_t)"
-        " = low, (SELECT value FROM reading AS one WHERE one.trace = level.trace AND one.t = high_t) = high"
+        " = low, (SELECT value FROM reading AS one WHERE one.trace = level.trace AND one.t = high_t) = high,"
+        " (SELECT max(apart) FROM (SELECT one.t - lag(one.t) OVER (ORDER BY one.t) AS apart FROM reading AS one"
+        " WHERE one.trace = level.trace AND one.t BETWEEN first_t AND last_t)) = silence"
         " FROM level JOIN reading ON reading.trace = level.trace AND reading.t BETWEEN first_t AND last_t"
         " GROUP BY level.trace, level.level, bucket",
     )
-    assert {row[1:] for row in found} == {(1,) * 10}
+    assert {row[1:] for row in found} == {(1,) * 11}
     assert [sum(1 for row in found if row[0] == level) for level in (1, 2, 3, 4)] == [187 + 62, 23 + 7, 2, 0]
 
 
@@ -139,6 +143,17 @@ def test_a_closed_run_of_before_gets_its_levels_by_and_by_and_stands_in_the_list
     assert kept(writer.path) == before
     (line,) = query.sessions(tmp_path)
     assert (line.outcome, line.readings) == ("completed", 400)
+
+
+def test_levels_of_the_first_layout_know_no_silences_and_are_worked_out_anew(tmp_path: Path) -> None:
+    writer = written(tmp_path / "sessions", 300, 64)
+    writer.close("completed", "", 0)
+    before = kept(writer.path)
+    first_layout(writer.path)
+    assert late_levels.share(writer.path) == 0.0
+    with Library.open(tmp_path) as library:
+        assert late_levels.work_out(library, writer.path, 60.0) == 1.0
+    assert kept(writer.path) == before
 
 
 def test_levels_of_a_live_run_are_its_recorders_alone(tmp_path: Path) -> None:

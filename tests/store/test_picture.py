@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from helpers.kept import begin, change
+from helpers.kept import begin, change, first_layout
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -48,7 +48,7 @@ STEADY_VALUE = np.array([math.nan if row.value is None else row.value for row in
 
 
 def kept(folder: Path, how: str) -> Path:
-    """The same readings in a closed file, in a live one, in one without levels, and in one that has half of them."""
+    """The same readings in a closed file, a live one, one of format 1, one without levels and one with half."""
     writer = begin(folder)
     for half in (slice(0, COUNT // 2), slice(COUNT // 2, COUNT)):
         writer.append(readings=[*ROWS[half], *STEADY[half]])
@@ -58,12 +58,14 @@ def kept(folder: Path, how: str) -> Path:
     writer.close("completed", "", int(T[-1]))
     if how == "without levels":
         change(writer.path, "DELETE FROM level")
+    elif how == "first layout":
+        first_layout(writer.path)
     elif how == "half":
         change(writer.path, f"DELETE FROM level WHERE last_t > {T[COUNT // 2]}")  # noqa: S608
     return writer.path
 
 
-@pytest.fixture(scope="module", params=["closed", "live", "without levels", "half"])
+@pytest.fixture(scope="module", params=["closed", "live", "first layout", "without levels", "half"])
 def path(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return kept(tmp_path_factory.mktemp("run"), request.param)
 
@@ -108,13 +110,12 @@ def test_at_any_zoom_the_extremes_of_the_stretch_are_there_and_every_point_was_r
 def test_no_line_is_drawn_across_a_gap(path: Path, stretch: tuple[int, int], columns: int) -> None:
     start, span = stretch
     found = one(path, start, start + span, columns)
-    width = WIDEST * span / columns
     for k in range(1, len(found)):
         if found.joined[k]:
             between = slice(np.searchsorted(T, found.t[k - 1]), np.searchsorted(T, found.t[k]) + 1)
             assert not np.isnan(VALUE[between]).any()
             silences = np.diff(T[between])
-            assert silences.max() <= max(GAP, width)
+            assert silences.max() <= GAP
         elif found.width == 0.0:
             between = slice(np.searchsorted(T, found.t[k - 1]), np.searchsorted(T, found.t[k]) + 1)
             assert np.isnan(VALUE[between]).any() or np.diff(T[between]).max() > GAP
@@ -167,6 +168,15 @@ def test_the_numbers_of_a_trace_come_without_reading_it(path: Path) -> None:
     assert (found[1].high, found[1].high_t) == (50.0, T[1234])
     assert (found[7].rows, found[7].low, found[7].last_outcome) == (0, None, "")
     assert len(pictures(path, [7], None, None, 10)[7]) == 0
+
+
+def test_a_silence_is_a_gap_at_every_zoom(path: Path) -> None:
+    silent = np.flatnonzero(np.diff(T) > GAP)
+    assert len(silent) > 5
+    for columns in (3, 30, 300, 3000):
+        found = one(path, None, None, columns)
+        at = np.searchsorted(found.t, T[silent], side="right")
+        assert not found.joined[np.minimum(at, len(found) - 1)].any()
 
 
 def test_a_stretch_before_or_behind_everything_is_empty(path: Path) -> None:
