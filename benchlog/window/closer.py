@@ -7,7 +7,8 @@ from benchlog.domain.detail import Picture
 from benchlog.domain.trace import SECOND
 from benchlog.store import query
 from benchlog.store.picture import pictures
-from benchlog.window.points import Points
+from benchlog.window.graph_guests import Wish, on_time_of
+from benchlog.window.points import NO_POINTS, Points
 
 
 def closer_look(
@@ -21,6 +22,19 @@ def closer_look(
         rows = {row.name: row.id for row in query.traces(file)}
     found = pictures(file, rows.values(), round(t0 * SECOND), round(t1 * SECOND), columns)
     return {name: points_of(found[row]) for name, row in rows.items()}
+
+
+def closer_guest(wish: Wish) -> dict[str, Points]:
+    """What the file of a run that lies beside another shows of what is wished for, on that one's time, by line."""
+    guest = wish.guest
+    rows = {name: row for name, row in guest.rows.items() if name in guest.points}
+    found = dict.fromkeys(rows, NO_POINTS)
+    if guest.file is None:
+        return found
+    for piece, from_t, to_t, columns in wish.parts:
+        read = closer_look(guest.file, from_t, to_t, columns, rows)
+        found = {name: found[name].then(on_time_of(read[name], (piece,))) for name in found}
+    return found
 
 
 def points_of(found: Picture) -> Points:

@@ -323,6 +323,7 @@ class RunGraph(QWidget):
         ):
             self._wanted = stretch
             self.wanted.emit(*stretch)
+        self.layer.want(*stretch)
 
     def _tell(self, frame: Frame) -> None:
         """Write what was read at the crosshair, or last."""

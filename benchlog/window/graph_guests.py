@@ -3,9 +3,11 @@
 A letter stands along every line of theirs: so they are told apart without colour, and never taken for the run itself.
 """
 
+import math
 import string
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 
@@ -18,6 +20,8 @@ MOST = 12
 """So many can be told apart by a letter in one graph; more are a grey field."""
 STRONG, FAINT, FAINTEST = 0, 1, 2
 """Ranks of a line: the newest run's, the next one's, and every other's."""
+MARGIN = 0.5
+"""So much of what is in view is read besides on either side, so that a picture that moves on seldom asks."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,6 +34,7 @@ class Guest:
         points: its readings by the name of the line that they are held against, in its own time.
         marks: when it reached its stages, in its own time.
         aside: never strong, however new: another unit.
+        file: where more of it than these points can be read; `rows` the numbers that its traces have there.
     """
 
     name: str
@@ -38,6 +43,30 @@ class Guest:
     points: Mapping[str, Points]
     marks: tuple[StageMark, ...] = ()
     aside: bool = False
+    file: Path | None = None
+    rows: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Wish:
+    """What a graph would see more closely of a guest: from `t0` to `t1` of its own run's time, in so many columns.
+
+    `laid` is how the guest lies on that time.
+    """
+
+    guest: Guest
+    t0: float
+    t1: float
+    columns: int
+    laid: tuple[Piece, ...]
+
+    @property
+    def parts(self) -> Iterator[tuple[Piece, float, float, int]]:
+        """Each piece that is in view, from when to when of the guest's own time, and its columns."""
+        for piece in self.laid:
+            from_t, to_t = max(piece.from_t, self.t0 - piece.shift), min(piece.to_t, self.t1 - piece.shift)
+            if to_t > from_t:
+                yield piece, from_t, to_t, math.ceil(self.columns * (to_t - from_t) / (self.t1 - self.t0))
 
 
 @dataclass(slots=True, eq=False)
@@ -59,6 +88,11 @@ class GuestLine:
             self._drawn = (asked, stroke(self.series.columns(t0, t1, width), t0, t1, width))
         return self._drawn[1]
 
+    def look_closer(self, t0: float, t1: float, points: Points) -> None:
+        """Lay over a stretch what was read of it from the guest's file."""
+        self.series.look_closer(t0, t1, points)
+        self._drawn = None
+
 
 @dataclass(slots=True, eq=False)
 class Guests:
@@ -78,6 +112,9 @@ class Guests:
     all: tuple[Guest, ...] = ()
     _marks: tuple[StageMark, ...] = ()
     _lines: dict[str, list[GuestLine]] = field(default_factory=dict)
+    _laid: list[tuple[Piece, ...]] = field(default_factory=list)
+    _asked: dict[int, tuple[float, float, float]] = field(default_factory=dict)
+    """From when to when, and in how wide columns, each guest's file was asked already."""
 
     def show(self, guests: Sequence[Guest]) -> None:
         """Show these in place of those before."""
@@ -133,6 +170,32 @@ class Guests:
         """The lines that are held against one of the run's own."""
         return () if self.hidden else self._lines.get(name, ())
 
+    def wishes(self, t0: float, t1: float, columns: int) -> list[Wish]:
+        """What the files of those in sight could show more of, between two times in so many columns; each once."""
+        found, width, span = [], (t1 - t0) / columns, t1 - t0
+        for i, guest in enumerate(self.all if self.seen else ()):
+            from_t, to_t, fine = self._asked.get(i, (t0, t0, 0.0))
+            if guest.file is None or (from_t <= t0 and t1 <= to_t and fine <= 1.001 * width):
+                continue
+            if any(line.series.lacks(t0, t1, width) for line in self._of_guest(i)):
+                from_t, to_t = t0 - MARGIN * span, t1 + MARGIN * span
+                self._asked[i] = (from_t, to_t, width)
+                found.append(Wish(guest, from_t, to_t, round((1.0 + 2.0 * MARGIN) * columns), self._laid[i]))
+        return found
+
+    def look_closer(self, wish: Wish, found: Mapping[str, Points]) -> None:
+        """Take what a guest's file has of it; nothing where the guest is gone, or lies elsewhere by now."""
+        for i, guest in enumerate(self.all):
+            if guest is wish.guest and self._laid[i] == wish.laid:
+                for name, points in found.items():
+                    for line in self._of_guest(i, name):
+                        line.look_closer(wish.t0, wish.t1, points)
+
+    def _of_guest(self, i: int, name: str = "") -> Iterator[GuestLine]:
+        """The lines of a guest, or those of them that are held against one of the run's own."""
+        groups = (self._lines.get(name, []),) if name else self._lines.values()
+        return (line for lines in groups for line in lines if line.letter == string.ascii_lowercase[i])
+
     @property
     def _ranked(self) -> list[int]:
         """Which guest is the newest, the next one, and so on; -1 is the run itself."""
@@ -143,10 +206,11 @@ class Guests:
         """Bring every reading to this run's time; some thousand numbers, done anew when a stage is reached."""
         order = [-1, *(i for i in self._ranked if i >= 0)] if self.live else self._ranked
         own = [(mark.t, mark.text) for mark in self._marks]
-        self._lines = {}
+        self._lines, self._laid, self._asked = {}, [], {}
         for i, (letter, guest) in enumerate(zip(string.ascii_lowercase, self.all, strict=False)):
             rank = min(order.index(i), FAINTEST) if i in order else FAINTEST
             laid = pieces(own, [(mark.t, mark.text) for mark in guest.marks], self.by)
+            self._laid.append(laid)
             for name, points in guest.points.items():
                 series = Series()
                 series.add(on_time_of(points, laid))

@@ -1,18 +1,23 @@
 """Other runs beneath a run's graph, and the line above it that says which they are."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QObject, Signal
 
-from benchlog.window.graph_guests import Guest, Guests
+from benchlog.window.graph_guests import Guest, Guests, Wish
 from benchlog.window.graph_scene import StageMark
 from benchlog.window.page import label
+from benchlog.window.points import Points
 
 
 class GuestLayer(QObject):
-    """The other runs of one graph; `changed` when there is something else to draw."""
+    """The other runs of one graph; `changed` when there is something else to draw.
+
+    `wanted` (a wish) where a guest's file could show more of what is in view: what it has goes to `look_closer`.
+    """
 
     changed = Signal()
+    wanted = Signal(object)
 
     def __init__(self) -> None:
         super().__init__()
@@ -42,6 +47,16 @@ class GuestLayer(QObject):
         if self.guests.all:
             self.guests.hidden = not self.guests.hidden
             self._name()
+
+    def want(self, t0: float, t1: float, columns: int) -> None:
+        """So much is in view, in so many columns."""
+        for wish in self.guests.wishes(t0, t1, columns):
+            self.wanted.emit(wish)
+
+    def look_closer(self, wish: Wish, found: Mapping[str, Points]) -> None:
+        """Show what a guest's file has of what was wished for."""
+        self.guests.look_closer(wish, found)
+        self.changed.emit()
 
     def _name(self) -> None:
         words = self.guests.words

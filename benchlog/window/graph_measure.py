@@ -67,9 +67,13 @@ class Measuring(QObject):
         self.table.hide()
         self.changed.emit()
 
+    def stands(self, t0: float, t1: float) -> bool:
+        """Whether the cursors stand at these two moments; asked from any thread."""
+        return self.cursors.stretch == (t0, t1)
+
     def show_between(self, t0: float, t1: float, found: Mapping[str, Between]) -> None:
         """Show what was asked for; nothing where the cursors stand elsewhere by now."""
-        if self.cursors.stretch == (t0, t1):
+        if self.stands(t0, t1):
             self.table.show_numbers(found)
             self.fit(self._height)
 

@@ -13,6 +13,7 @@ from benchlog.store.run_beside import Candidate
 from benchlog.store.run_between import between_of
 from benchlog.window.closer import closer_look
 from benchlog.window.graph import RunGraph
+from benchlog.window.graph_closer import CloserGuests
 from benchlog.window.graph_guests import Guest
 from benchlog.window.graph_scene import of_the_past, scene_of
 from benchlog.window.graph_time import began_at
@@ -32,6 +33,7 @@ class PastFeed(QObject):
         self._work = work
         self._graph = graph
         self._run: PastRun | None = None
+        self._guests = CloserGuests(work, graph)
         graph.wanted.connect(self._look_closer)
         graph.measuring.wanted.connect(self._measure)
 
@@ -81,7 +83,7 @@ class PastFeed(QObject):
     def _measure(self, t0: float, t1: float) -> None:
         """Read what lies between the cursors: every reading of it, not what is drawn."""
         self._ask(
-            lambda file: between_of(file, t0, t1),
+            lambda file: between_of(file, t0, t1, lambda: self._graph.measuring.stands(t0, t1)),
             lambda found: self._graph.measuring.show_between(t0, t1, found),
             "between",
         )
@@ -114,6 +116,7 @@ def guest_of(plan: Plan, one: Candidate, *, sides_swapped: bool = False, same_on
     """
     run = read_run(one.line.file)
     points = {trace.plan.name: trace.points for trace in run.traces}
+    rows = {trace.plan.name: trace.row for trace in run.traces}
     pairs = matched(plan.trace, [trace.plan for trace in run.traces], sides_swapped=sides_swapped)
     sides = {trace.plan.name: trace.plan.side for trace in run.traces}
     across = {
@@ -128,4 +131,6 @@ def guest_of(plan: Plan, one: Candidate, *, sides_swapped: bool = False, same_on
         {name: points[other] for name, other in pairs.items()},
         run.marks,
         aside=one.other_unit,
+        file=one.line.file,
+        rows={name: rows[other] for name, other in pairs.items()},
     )

@@ -14,6 +14,7 @@ from benchlog.store import good_run
 from benchlog.store.records import SessionLine
 from benchlog.store.run_beside import Candidate, good_runs
 from benchlog.window.graph import RunGraph
+from benchlog.window.graph_closer import CloserGuests
 from benchlog.window.graph_guests import Guest
 from benchlog.window.past_feed import guest_of
 from benchlog.window.work import Work
@@ -29,6 +30,7 @@ class RunBefore(QObject):
         super().__init__(graph)
         self._work = work
         self._graph = graph
+        self._guests = CloserGuests(work, graph)
         self._session = ""
 
     def begin(self, session: str, plan: Plan) -> None:

@@ -209,7 +209,7 @@ class RunFeed(QObject):
                 self._graph.measuring.show_between(t0, t1, found)
 
         self._work.shelf.off_thread(
-            lambda: between_of(Path(session), t0, t1),
+            lambda: between_of(Path(session), t0, t1, lambda: self._graph.measuring.stands(t0, t1)),
             measured,
             self._work.say_error,
             owner=self,
