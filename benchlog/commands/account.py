@@ -11,6 +11,7 @@ from benchlog.domain.quantity import show
 from benchlog.domain.reading import STATES
 from benchlog.instruments.bench import Bench
 from benchlog.store import query
+from benchlog.store.picture import numbers
 from benchlog.store.records import Ending
 from benchlog.store.sweep import SweepReport
 
@@ -49,17 +50,19 @@ def account(course: Course, *, by_hand: bool) -> dict[str, Any]:
             "session": closed.path,
             "folded": closed.folded,
         }
+        traces = query.traces(Path(closed.path))
+        read = numbers(Path(closed.path), [trace.id for trace in traces], None)
         found["traces"] = [
             {
-                "trace": summary.trace.name,
-                "unit": summary.trace.unit,
-                "role": summary.trace.role,
-                "final": summary.final,
-                "lowest": summary.low,
-                "highest": summary.high,
-                "readings": summary.rows,
+                "trace": trace.name,
+                "unit": trace.unit,
+                "role": trace.role,
+                "final": read[trace.id].final,
+                "lowest": read[trace.id].low,
+                "highest": read[trace.id].high,
+                "readings": read[trace.id].rows,
             }
-            for summary in query.summary(Path(closed.path))
+            for trace in traces
         ]
     found["not_discharged"] = [
         {"trace": name, "volts": one["volts"], "why": one["said"]}

@@ -75,8 +75,8 @@ def running_away(plan: TracePlan, value: float, gain: float) -> str:
 def by_itself(name: str, state: SupplyState) -> str:
     """A supply that does something nobody asked it for."""
     said = {
-        SupplyState.LIMITING: "limits its current",
-        SupplyState.PROTECTED: "has fired its protection",
-        SupplyState.OFF: "is off by itself",
+        SupplyState.LIMITING: "is in current limit",
+        SupplyState.PROTECTED: "has shut down by its own protection",
+        SupplyState.OFF: "has gone off by itself",
     }
-    return f"{name} {said[state]}"
+    return f"the supply {said[state]} ({name})"

@@ -229,7 +229,7 @@ class Trust:
             return Verdict(Outcome.OK, UNPROVEN, f"{text} moves by {_unprove(seen)} with the source")
         if abs(value - good) > max(seen.leap, LEAP * larger):
             seen.leaps += 1
-            text = f"{name} leapt from {shown(good)} to {shown(value)}, {trust_words.times(seen.leaps)}"
+            text = f"{name} leapt from {shown(good)} to {shown(value)}{trust_words.often(seen.leaps)}"
             return Verdict(Outcome.OK, _unproven(seen), text if trust_words.tell(seen.leaps) else "")
         return None
 
@@ -250,7 +250,9 @@ class Trust:
         seen.flashes += 1
         seen.flashing += 1
         shown = seen.trace.plan.shown(value)
-        text = f"{seen.trace.plan.name} showed {shown} between two ranges, {trust_words.times(seen.flashes)}"
+        text = (
+            f"{seen.trace.plan.name} showed {shown} for one reading, {trust_words.of_ranging(seen.flashes)}"
+        )
         # One that another one contradicts is neither; where it stays, the next one says so.
         return Verdict(
             Outcome.FLASH, Outcome.FLASH.value, text if trust_words.tell(seen.flashes) else "", odd is None

@@ -40,6 +40,11 @@ def tell(count: int) -> bool:
     return count & (count - 1) == 0
 
 
-def times(count: int) -> str:
-    """How often so far."""
-    return "once so far" if count == 1 else f"{count} times so far"
+def of_ranging(count: int) -> str:
+    """What one reading far off is put down to, and how often it has been so."""
+    return f"as a meter does while it changes range{often(count)}"
+
+
+def often(count: int) -> str:
+    """How often so far, where it is not the first time."""
+    return "" if count == 1 else f", {count} times so far"

@@ -24,11 +24,11 @@ from benchlog.store.sweep import SweepReport, take_in
 
 @dataclass(frozen=True, slots=True)
 class Binned:
-    """A deleted run that can be brought back: its row's id, when it was deleted, and its line."""
+    """A deleted run that can be brought back: its row's id, when it was deleted, and its file."""
 
     id: str
     at: str
-    line: SessionLine
+    file: Path
 
 
 def delete(library: Library, sessions: Sequence[Path], *, even_reference: bool = False) -> str:
@@ -75,12 +75,12 @@ def _at_rest(library: Library, session: Path) -> SessionLine:
 
 
 def binned(library: Path) -> tuple[Binned, ...]:
-    """What lies in the bin, the newest deletion first. Needs no lock."""
+    """What lies in the bin, the newest deletion first; none of its files is read. Needs no lock."""
     with reading(library / LIBRARY_FILE, LIBRARY) as connection:
         rows = connection.execute(
             "SELECT id, at, file FROM binned WHERE emptied IS NULL ORDER BY at DESC, rowid DESC"
         ).fetchall()
-    return tuple(Binned(id_, at, index.read_line(library / BIN / file)) for id_, at, file in rows)
+    return tuple(Binned(id_, at, library / BIN / file) for id_, at, file in rows)
 
 
 def bring_back(library: Library, id_: str) -> None:

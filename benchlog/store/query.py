@@ -29,7 +29,6 @@ from benchlog.store.records import (
     SessionState,
     TakenRow,
     TraceRow,
-    TraceSummary,
 )
 
 _CHUNK = 4096
@@ -202,6 +201,17 @@ def _newest_first(
         yield chunk
 
 
+def cells(
+    path: Path, trace: int, from_t: int | None, to_t: int | None
+) -> list[tuple[int, float | None, str | None]]:
+    """Readings of one trace as plan time, number, and where there is none why; oldest first, both ends included."""
+    with reading(path, SESSION) as connection:
+        return connection.execute(
+            "SELECT t, value, nullif(outcome, 'ok') FROM reading WHERE trace = ? AND t >= ? AND t <= ? ORDER BY t",
+            (trace, -_LARGEST if from_t is None else from_t, _LARGEST if to_t is None else to_t),
+        ).fetchall()
+
+
 def nth_time(path: Path, traces: Iterable[int], from_t: int | None, nth: int) -> int | None:
     """The first plan time by which one of these traces has so many readings from `from_t` on; None where none has."""
     start = -_LARGEST if from_t is None else from_t
@@ -250,56 +260,8 @@ def taken(path: Path) -> tuple[TakenRow, ...]:
         return tuple(TakenRow(id_, t, json.loads(body)) for id_, t, body in found)
 
 
-def summary(path: Path) -> tuple[TraceSummary, ...]:
-    """Each trace in a few numbers: its final, lowest and highest value among them."""
-    with reading(path, SESSION) as connection:
-        return tuple(_summary(connection, trace) for trace in _traces(connection))
-
-
 def _traces(connection: sqlite3.Connection) -> tuple[TraceRow, ...]:
     found = connection.execute(
         "SELECT id, name, unit, function, role, side, meter, critical FROM trace ORDER BY id"
     ).fetchall()
     return tuple(TraceRow(*row)._replace(critical=bool(row[-1])) for row in found)
-
-
-def _summary(connection: sqlite3.Connection, trace: TraceRow) -> TraceSummary:
-    rows_, n, overloads, first_t = connection.execute(
-        "SELECT count(*), count(value), coalesce(sum(outcome = 'overload'), 0), min(t) FROM reading WHERE trace = ?",
-        (trace.id,),
-    ).fetchone()
-    if not rows_:
-        return TraceSummary(trace)
-    last_t, last_seq, last_outcome = connection.execute(
-        "SELECT t, seq, outcome FROM reading WHERE trace = ? ORDER BY t DESC LIMIT 1", (trace.id,)
-    ).fetchone()
-    final, final_t = _number_by(connection, trace, "t DESC")
-    low, low_t = _number_by(connection, trace, "value, t")
-    high, high_t = _number_by(connection, trace, "value DESC, t")
-    return TraceSummary(
-        trace=trace,
-        rows=rows_,
-        n=n,
-        overloads=overloads,
-        first_t=first_t,
-        last_t=last_t,
-        last_seq=last_seq,
-        last_outcome=last_outcome,
-        final=final,
-        final_t=final_t,
-        low=low,
-        low_t=low_t,
-        high=high,
-        high_t=high_t,
-    )
-
-
-def _number_by(
-    connection: sqlite3.Connection, trace: TraceRow, order: str
-) -> tuple[float | None, int | None]:
-    """The first number in an order, with its time; of equal ones the earliest."""
-    found = connection.execute(
-        f"SELECT value, t FROM reading WHERE trace = ? AND value IS NOT NULL ORDER BY {order} LIMIT 1",  # noqa: S608
-        (trace.id,),
-    ).fetchone()
-    return found or (None, None)

@@ -164,30 +164,3 @@ class SessionLine:
     words: str = ""
     off: str = ""
     told_off: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class TraceSummary:
-    """A trace in a few numbers; times are plan nanoseconds, None where nothing was read.
-
-    Attributes:
-        rows, n, overloads: readings in all, those with a number, those beyond the range.
-        final, final_t: the last number; older than `last_t` where readings without one followed.
-        last_outcome: how the very last exchange ended.
-        last_seq: up to which sequence number the file goes; None for an empty trace.
-    """
-
-    trace: TraceRow
-    rows: int = 0
-    n: int = 0
-    overloads: int = 0
-    first_t: int | None = None
-    last_t: int | None = None
-    last_seq: int | None = None
-    last_outcome: str = ""
-    final: float | None = None
-    final_t: int | None = None
-    low: float | None = None
-    low_t: int | None = None
-    high: float | None = None
-    high_t: int | None = None

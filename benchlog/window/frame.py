@@ -123,6 +123,7 @@ class Frame(QMainWindow):
         work.step_stands.connect(self.steps.stand)
         work.go_to.connect(self.go_to)
         work.said.connect(self.notices.say)
+        work.unsaid.connect(self.notices.take_back)
         shelf.troubled.connect(work.say_error)
         shelf.waiting.connect(self.notices.wait)
         runner.refused.connect(work.say_error)

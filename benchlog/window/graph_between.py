@@ -13,6 +13,8 @@ from benchlog.window.page import label
 
 HEADS = ("difference", "slope", "mean", "lowest", "highest", "readings")
 NONE = "\N{EN DASH}"
+STEADY = "steady"
+"""In place of a slope by which the last digit does not change over the whole stretch."""
 TEXT = 14
 LONG = 120.0
 """Seconds from which a slope is told by the minute, as warming up is; below, by the second."""
@@ -136,5 +138,7 @@ def _slope(line: TraceLine, slope: float | None, seconds: float) -> str:
     """By the second, or the minute: to what the last digit comes to over the whole stretch, and no closer."""
     if slope is None or seconds <= 0.0:
         return NONE
+    if abs(slope) * seconds < line.digit / 2.0:
+        return STEADY
     per, word = (60.0, "min") if seconds >= LONG else (1.0, "s")
     return f"{_signed(line, slope * per, line.digit * per / seconds)}/{word}"

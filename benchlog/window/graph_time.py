@@ -6,7 +6,7 @@ What is drawn stands at plan seconds whatever the scale; only what is written be
 import math
 from bisect import bisect_right
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, timedelta, tzinfo
 from enum import StrEnum
 
 from benchlog.store.ids import utc_moment
@@ -18,6 +18,9 @@ FINE = 120.0
 
 _ROOM = 0.7
 """A time is left out where the next stage begins within so much of the space between two."""
+
+AGAIN = " again"
+"""Behind a time of the clock that came an hour earlier already: that hour comes twice when summer time ends."""
 
 
 class Base(StrEnum):
@@ -35,7 +38,8 @@ class TimeScale:
     Attributes:
         base: what they are counted from.
         marks: the stages of the run, in time.
-        started: local time at plan second 0; None where nobody knows, and then there is no clock.
+        started: local time at plan second 0; None where nobody knows, and then there is no clock. Its zone says when
+            the clock is put forward or back.
         rate: plan seconds for each second of the clock, more than 1 at a simulated bench only.
     """
 
@@ -58,7 +62,7 @@ class TimeScale:
     def word(self, t: float, *, fine: bool = False) -> str:
         """A moment as this scale writes it, with tenths where they are asked for."""
         if self.base is Base.CLOCK and self.started is not None:
-            return _clock(self._midnight + t / self.rate, fine=fine)
+            return self._clock_word(t, self._midnight + self._put_on(t) + t / self.rate, fine=fine)
         if self.base is Base.STAGE:
             return moment(t - self._stage_began(t), fine=fine)
         return moment(t, fine=fine)
@@ -85,12 +89,45 @@ class TimeScale:
             return 0.0
         return began.hour * 3600.0 + began.minute * 60.0 + began.second + began.microsecond * 1e-6
 
+    def _local(self, t: float) -> datetime:
+        """The local time of a moment."""
+        began = self.started or datetime.now(UTC)
+        return datetime.fromtimestamp(began.timestamp() + t / self.rate, began.tzinfo)
+
+    def _put_on(self, t: float) -> float:
+        """Seconds by which the clock was put forward from plan second 0 to a moment; negative where it was put back."""
+        now, began = self._local(t).utcoffset(), self._local(0.0).utcoffset()
+        return 0.0 if now is None or began is None else (now - began).total_seconds()
+
+    def _clock_word(self, t: float, seconds: float, *, fine: bool) -> str:
+        """A moment as the clock shows it, that many seconds after the first midnight."""
+        return _clock(seconds, fine=fine) + (AGAIN if self._local(t + 1e-3).fold else "")
+
     def _clock_ticks(self, t0: float, t1: float, most: int) -> tuple[tuple[float, str], ...]:
-        began, rate = self._midnight, self.rate
+        rate = self.rate
         apart = _apart((t1 - t0) / rate / max(1, most))
-        first, last = (began + t0 / rate) / apart, (began + t1 / rate) / apart
-        found = range(math.ceil(first - 1e-9), math.floor(last + 1e-9) + 1)
-        return tuple(((i * apart - began) * rate, _clock(i * apart, fine=apart < 1.0)) for i in found)
+        found: list[tuple[float, str]] = []
+        for from_t, to_t in self._between_changes(t0, t1):
+            began = self._midnight + self._put_on((from_t + to_t) / 2.0)
+            first, last = (began + from_t / rate) / apart, (began + to_t / rate) / apart
+            for i in range(math.ceil(first - 1e-9), math.floor(last + 1e-9) + 1):
+                t = (i * apart - began) * rate
+                if found and t - found[-1][0] < _ROOM * apart * rate:
+                    continue
+                found.append((t, self._clock_word(t, i * apart, fine=apart < 1.0)))
+        return tuple(found)
+
+    def _between_changes(self, t0: float, t1: float) -> tuple[tuple[float, float], ...]:
+        """A stretch in two where the clock is put forward or back within it."""
+        first, last = self._put_on(t0), self._put_on(t1)
+        if first == last:
+            return ((t0, t1),)
+        before, after = t0, t1
+        while after - before > 1e-3 * self.rate:
+            middle = (before + after) / 2.0
+            before, after = (middle, after) if self._put_on(middle) == first else (before, middle)
+        change = round(after / self.rate, 1) * self.rate
+        return ((t0, change - 0.1 * self.rate), (change, t1))
 
     def _stage_began(self, t: float) -> float:
         """When the stage of a moment was reached; before the first one it is the start of the run."""
@@ -129,9 +166,29 @@ def _clock(seconds: float, *, fine: bool) -> str:
     return f"{hours}:{rest // 60:02d}:{rest % 60:02d}" + (f".{tenth}" if fine else "")
 
 
+class Here(tzinfo):
+    """The zone of this computer with its changes of the clock, which an offset alone does not know."""
+
+    def fromutc(self, when: datetime) -> datetime:
+        """Local time, and which of two alike it is."""
+        return datetime.fromtimestamp(when.replace(tzinfo=UTC).timestamp()).replace(tzinfo=self)  # noqa: DTZ006
+
+    def utcoffset(self, when: datetime | None) -> timedelta | None:
+        """How far it is ahead of UTC just then."""
+        return None if when is None else when.replace(tzinfo=None).astimezone().utcoffset()
+
+    def dst(self, _when: datetime | None) -> timedelta | None:
+        """Not told: nobody asks."""
+        return None
+
+    def tzname(self, when: datetime | None) -> str | None:
+        """What the zone is called just then."""
+        return None if when is None else when.replace(tzinfo=None).astimezone().tzname()
+
+
 def began_at(utc: str) -> datetime | None:
     """The local time of a moment as the library writes it; None where it is none."""
     try:
-        return utc_moment(utc).astimezone()
+        return utc_moment(utc).astimezone(Here())
     except ValueError:
         return None

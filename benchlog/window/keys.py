@@ -130,6 +130,19 @@ ALL = (
 )
 """The page of all keys, in its order; the number pad's keys are the same as those beside the letters."""
 
+OF_GRAPH = (
+    (("+", "-"), "closer, further away"),
+    (("Left", "Right"), "slide along"),
+    (("Shift+Left", "Shift+Right"), "move the line whose values are told"),
+    (("Home", "End"), "the whole run; the newest again"),
+    (("1", "2"), "put the first, the second cursor at that line"),
+    (("3",), "take both cursors away"),
+    (("K",), "count the times from: the run, its stages, the clock"),
+    (("S",), "lay other runs on it by stage, or by the start"),
+    (("H",), "other runs out of sight, and back"),
+)
+"""Keys of a graph, which nobody binds: they act while it has the focus, and on the page of past runs anywhere."""
+
 
 @dataclass(frozen=True, slots=True)
 class KeyFile:

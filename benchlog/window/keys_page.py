@@ -1,6 +1,6 @@
 """The page of all keys: what each does, drawn as on the keyboard, and any other key bound in its place."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent, QKeySequence
@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QScrollArea
 
 from benchlog.window import key_file, words
 from benchlog.window.keycap import KeyCap
-from benchlog.window.keys import ALL, About, Keys, combination
+from benchlog.window.keys import ALL, OF_GRAPH, About, Keys, combination
 from benchlog.window.page import Page, label
 from benchlog.window.work import Work
 
@@ -63,20 +63,27 @@ class KeysPage(Page):
                 place = about.where
                 self._grid.addWidget(label(place, "head"), row, 0, 1, 3)
                 row += 1
-            names = self.work.keys.all_names(about)
-            cap = KeyCap(self.work.look, "   ".join(names) or "none", "")
-            cap.setAccessibleName(f"{about.what}: {', '.join(names)}")
-            cap.setFixedHeight(34)
-            cap.setEnabled(False)
-            cap.setMinimumWidth(118)
+            self._add(row, self.work.keys.all_names(about), about.what)
             bind = QPushButton("bind")
             bind.setAccessibleName(f"bind a key to: {about.what}")
             bind.clicked.connect(lambda _=False, wanted=about: self._wait_for(wanted))
-            self._grid.addWidget(cap, row, 0)
-            self._grid.addWidget(label(about.what, wrap=True), row, 1)
             self._grid.addWidget(bind, row, 2)
             row += 1
-        self._grid.setRowStretch(row, 1)
+        self._grid.addWidget(label("a graph: these stay as they are", "head"), row, 0, 1, 3)
+        for names, what in OF_GRAPH:
+            row += 1
+            self._add(row, names, what)
+        self._grid.setRowStretch(row + 1, 1)
+
+    def _add(self, row: int, names: Sequence[str], what: str) -> None:
+        """Keys and what they do, in one row."""
+        cap = KeyCap(self.work.look, "   ".join(names) or "none", "")
+        cap.setAccessibleName(f"{what}: {', '.join(names)}")
+        cap.setFixedHeight(34)
+        cap.setEnabled(False)
+        cap.setMinimumWidth(118)
+        self._grid.addWidget(cap, row, 0)
+        self._grid.addWidget(label(what, wrap=True), row, 1)
 
     def _wait_for(self, about: About) -> None:
         self._wanted = about

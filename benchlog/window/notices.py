@@ -95,7 +95,8 @@ class Notice(QWidget):
 class Notices(QWidget):
     """The newest few sentences, and what is being waited for.
 
-    While a unit is live one line of them at most lies over the page, the newest grave one before the others.
+    The newest lies over the page, and the newest grave one; the others are unfolded where somebody wants them. While
+    a unit is live there is one line at most, the grave one before the others.
     """
 
     def __init__(self, look: Look) -> None:
@@ -144,13 +145,14 @@ class Notices(QWidget):
     def _arrange(self) -> None:
         """Show what may be shown now."""
         standing = self.standing()
-        lead = next(reversed([one for one in standing if one.grave] or standing), None)
-        others = len(standing) - 1 if self._live else 0
-        more = "" if others < 1 else "one line" if self._unfolded else f"+{others} more"
+        leads = [*[one for one in standing if one.grave][-1:], *standing[-1:]]
+        leads = leads[:1] if self._live else leads
+        others = len([one for one in standing if one not in leads])
+        fold = "fewer" if self._unfolded else f"+{others} more"
         brief = self._live and not self._unfolded
         for one in standing:
-            first = one is lead
-            one.stand(shown=first or not brief, brief=brief, more=more if first else "")
+            more = fold if others and one is leads[-1] else ""
+            one.stand(shown=one in leads or self._unfolded, brief=brief, more=more)
         self._waiting.setVisible(bool(self._waiting.text()) and not (self._live and standing))
 
     def standing(self) -> list[Notice]:

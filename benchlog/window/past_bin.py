@@ -6,9 +6,10 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from benchlog.store import bin as deleted
 from benchlog.store.bin import Binned
+from benchlog.store.records import SessionLine
 from benchlog.window.page import label
 from benchlog.window.parts_current import small_button
-from benchlog.window.past_row import local
+from benchlog.window.past_row import deleted_words, local
 from benchlog.window.work import Work
 
 
@@ -19,6 +20,7 @@ class BinLine(QWidget):
         super().__init__()
         self._work = work
         self._binned: tuple[Binned, ...] = ()
+        self._last: SessionLine | None = None
         self._sure = False
         self.says = label(rank="soft", wrap=True)
         self.back = small_button("bring it back")
@@ -37,16 +39,15 @@ class BinLine(QWidget):
         column.addLayout(row)
         self.hide()
 
-    def show_binned(self, binned: Sequence[Binned]) -> None:
-        """Show these in place of those before."""
+    def show_binned(self, binned: Sequence[Binned], last: SessionLine | None) -> None:
+        """Show these in place of those before; `last` is the line of the first of them."""
         if tuple(binned) != self._binned:
             self._sure = False
-        self._binned = tuple(binned)
+        self._binned, self._last = tuple(binned), last
         self.setVisible(bool(binned))
-        if not binned:
+        if last is None:
             return
-        line = binned[0].line
-        named = f"{line.plan_name or line.title or line.file.stem}, {local(line.started)}"
+        named = f"{last.plan_name or last.title or last.file.stem}, {local(last.started)}"
         count = f"{len(binned)} runs are deleted, last" if len(binned) > 1 else "One run is deleted"
         self.says.setText(f"{count}: {named}.")
         self._name()
@@ -57,9 +58,14 @@ class BinLine(QWidget):
         self.empty.setText(f"really remove {what} for good" if self._sure else f"remove {what} for good")
 
     def _bring_back(self) -> None:
-        id_ = self._binned[0].id
+        id_, last = self._binned[0].id, self._last
+
+        def done(_: None) -> None:
+            if last is not None:
+                self._work.unsay(deleted_words(local(last.started)))
+
         self._work.shelf.edit(
-            lambda library: deleted.bring_back(library, id_), None, self._work.say_error, owner=self
+            lambda library: deleted.bring_back(library, id_), done, self._work.say_error, owner=self
         )
 
     def _empty(self) -> None:

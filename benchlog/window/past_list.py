@@ -229,7 +229,7 @@ class RunList(QWidget):
         self.view.setLayoutMode(QListView.LayoutMode.SinglePass)
         self._quiet = True
         self.model.show_rows(listed)
-        self.bin.show_binned(listed.binned)
+        self.bin.show_binned(listed.binned, listed.deleted)
         self.stand_on(current)
         self._quiet = False
         self.view.verticalScrollBar().setValue(at)

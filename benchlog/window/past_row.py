@@ -11,7 +11,7 @@ from benchlog.domain.trace import SECOND
 from benchlog.store import query
 from benchlog.store.bin import Binned, binned
 from benchlog.store.ids import utc_moment
-from benchlog.store.index import line_of
+from benchlog.store.index import line_of, read_line
 from benchlog.store.records import Ending, SessionLine, State
 from benchlog.store.run_facts import RunFacts, facts_of, findables, run_facts
 from benchlog.window import words
@@ -95,11 +95,15 @@ class PastRow:
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """Every run of a library, newest first, how they are found by words, and those that were deleted."""
+    """Every run of a library, newest first, how they are found by words, and those that were deleted.
+
+    `deleted` is the line of the one deleted last.
+    """
 
     rows: tuple[PastRow, ...] = ()
     finder: Finder = Finder(())
     binned: tuple[Binned, ...] = ()
+    deleted: SessionLine | None = None
     places: Mapping[str, int] = field(default_factory=dict)
     """Where each run stands, by the name of its file."""
 
@@ -109,7 +113,9 @@ def read_rows(library: Path) -> Listed:
     facts = run_facts(library)
     rows = tuple(_row(line, facts) for line in query.sessions(library))
     finder = Finder(findables([(row.line, row.ending) for row in rows], facts))
-    return Listed(rows, finder, binned(library), {row.file.name: place for place, row in enumerate(rows)})
+    away = binned(library)
+    last = read_line(away[0].file) if away else None
+    return Listed(rows, finder, away, last, {row.file.name: place for place, row in enumerate(rows)})
 
 
 def row_of(library: Path, run: PastRun) -> PastRow:
@@ -143,6 +149,11 @@ def local(utc: str) -> str:
         return utc
     year = "" if moment.year == datetime.now(UTC).astimezone().year else f" {moment.year}"
     return f"{moment.day} {_MONTHS[moment.month - 1]}{year}, {moment:%H:%M}"
+
+
+def deleted_words(when: str) -> str:
+    """That a run was deleted, by when it began."""
+    return f"The run of {when} is deleted."
 
 
 def about(run: PastRun, row: PastRow) -> str:

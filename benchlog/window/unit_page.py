@@ -118,7 +118,7 @@ class UnitPage(Page):
         if not self._here and self.seen is not None and not self._another_unit():
             return
         unit = shelf.unit.id if shelf.unit is not None else ""
-        shelf.read(lambda folder: look(folder, unit), self._show, owner=self, key="unit page")
+        shelf.read(lambda folder: look(folder, unit), self._show, self._unknown, owner=self, key="unit page")
 
     def _another_unit(self) -> bool:
         known = (
@@ -147,6 +147,12 @@ class UnitPage(Page):
         if first and self._here and self.views.shown is self.start:
             self.start.begin()
         self._stand(seen)
+
+    def _unknown(self, error: BenchlogError) -> None:
+        """What the library has cannot be read: there are the ways to begin all the same."""
+        if self.seen is None:
+            self.start.show_lines((), "")
+        self.work.shelf.troubled.emit(error)
 
     def _put_right(self, seen: Seen) -> bool:
         """Have at hand what the library has: after an undo, a change or a hand-over it may be another."""

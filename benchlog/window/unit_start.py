@@ -24,7 +24,9 @@ class UnitStart(QWidget):
 
     def __init__(self, work: Work) -> None:
         super().__init__()
-        sides = TwoSides(narrow=760)
+        sides = self.sides = TwoSides(narrow=760)
+        # Without the list what stands beside or below it would move away under a hand about to click.
+        sides.hide()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(label("What is on the bench?", "title"))
@@ -87,6 +89,7 @@ class UnitStart(QWidget):
         """The units, the newest visit first."""
         self.list.put([row_of(line, here=line.unit.id == at_hand) for line in lines])
         self.known.setVisible(bool(lines))
+        self.sides.show()
 
     def begin(self) -> None:
         """The keys go to what was offered, else to the list where there is one, else to the first button."""

@@ -52,12 +52,15 @@ class Sounds(Protocol):
 class Work(QObject):
     """Look, keys, run, library, voice; `said` carries a sentence for everybody to see, with how grave it is.
 
+    `unsaid` how a sentence begins that is true no longer.
+
     `step_stands` (step, shape, detail) tells the column of steps how a page stands, `go_to` asks for a page,
     `keys_changed` that a key was bound, `reference_changed` that later plans may expect another run, `find_runs`
     (words) and `show_part` (its id, how it is called) what another page is to show.
     """
 
     said = Signal(str, bool)
+    unsaid = Signal(str)
     step_stands = Signal(str, object, str)
     go_to = Signal(str)
     keys_changed = Signal()
@@ -79,6 +82,10 @@ class Work(QObject):
     def say(self, text: str, *, grave: bool = False) -> None:
         """Show a sentence without blocking anything."""
         self.said.emit(text, grave)
+
+    def unsay(self, begins: str) -> None:
+        """Take back every sentence that begins so: it is true no longer."""
+        self.unsaid.emit(begins)
 
     def say_error(self, error: BenchlogError) -> None:
         """Show what went wrong, every fault of it."""

@@ -90,7 +90,7 @@ def test_an_ended_demo_in_words_says_what_a_person_wants_to_know(tmp_path: Path)
         "Out of a hall amplifier whose protection relay never clicks.",
         "16 parts read: ",
         "Stages reached: 10 V.",
-        "Run tripped: raw + state limits its current.",
+        "Run tripped: the supply is in current limit (raw + state).",
         "Off-switch bench supply: verified off (the supply answers: off",
         "violating reading to cut on the wire ",
         "cut to verified off ",

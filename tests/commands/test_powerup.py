@@ -163,7 +163,7 @@ def test_it_trips_by_itself_with_nobody_at_the_keys(tmp_path: Path) -> None:
             *("powerup", tmp_path / "plan.toml", "--bench", tmp_path / "bench.toml", "--yes"), home=tmp_path
         )
         assert ended.status == 3, ended.err
-        assert "Run tripped: raw + state limits its current." in ended.out
+        assert "Run tripped: the supply is in current limit (raw + state)." in ended.out
         assert "violating reading to cut on the wire" in ended.out
         assert at_hand.witness.is_off()
 

@@ -379,9 +379,9 @@ class TestSupplies:
     @pytest.mark.parametrize(
         ("state", "said"),
         [
-            (SupplyState.LIMITING, "limits its current"),
-            (SupplyState.PROTECTED, "has fired its protection"),
-            (SupplyState.OFF, "is off by itself"),
+            (SupplyState.LIMITING, "is in current limit"),
+            (SupplyState.PROTECTED, "has shut down by its own protection"),
+            (SupplyState.OFF, "has gone off by itself"),
         ],
     )
     def test_an_output_that_does_not_regulate_trips_within_half_a_second(
@@ -392,7 +392,7 @@ class TestSupplies:
         bench.play(4.0, {"state": float(STATES.index(SupplyState.REGULATING))})
         assert bench.found == []
         (broken,) = bench.play(2.0, {"state": float(STATES.index(state))})
-        assert broken.text == f"state {said}"
+        assert broken.text == f"the supply {said} (state)"
         assert broken.t <= ns(6.0 + 0.25 + 0.5 + 0.25)
 
     def test_limiting_while_the_reservoirs_charge_is_no_fault(self) -> None:
@@ -424,7 +424,7 @@ class TestSupplies:
         bench.at_rest(20.0)
         bench.play(4.0, {"state": 1.0, "+B": 20.0, "-B": -20.0})
         bench.play(4.0, {"state": 2.0, "+B": ramp(20.0, 4.0, -3.0), "-B": ramp(-20.0, 4.0, 3.0)})
-        assert bench.trips == ["state limits its current"]
+        assert bench.trips == ["the supply is in current limit (state)"]
 
     def test_without_a_charging_time_it_is_armed_as_soon_as_it_is_on(self) -> None:
         bench = self.supply("trace='state', kind='supply'")

@@ -28,7 +28,7 @@ REASONS: dict[Case, list[tuple[str, ...]]] = {
     Case("by-hand", "runaway"): [LAMP],
     Case("by-hand", "silent-meter"): [NO_READING],
     Case("lamp-ladder", "shorted-output"): [LAMP],
-    Case("board", "shorted-output"): [("limits its current",)],
+    Case("board", "shorted-output"): [("is in current limit",)],
     Case("board", "missing-rail"): [("regulated", "below its limit", "the output stays down")],
     Case("board", "runaway"): [("current", "above its limit", "more than twice the expected current")],
     Case("board", "silent-meter"): [NO_READING],

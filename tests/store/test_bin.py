@@ -14,6 +14,7 @@ from benchlog.errors import BadInput, Busy
 from benchlog.store import bin as deleted
 from benchlog.store import edit, query
 from benchlog.store.ids import new_id
+from benchlog.store.index import read_line
 from benchlog.store.library import Library
 
 
@@ -42,7 +43,7 @@ def test_a_deleted_run_is_in_the_bin_and_undo_brings_it_back_whole(library: Libr
     assert label == f"delete the run {run.stem}"
     assert listed(library) == [other.name]
     (one,) = deleted.binned(library.folder)
-    assert (one.line.file.name, one.line.readings) == (run.name, 3)
+    assert (one.file.name, read_line(one.file).readings) == (run.name, 3)
     assert deleted.undo_of_runs(library) == label
     assert listed(library) == [other.name, run.name]
     assert run.read_bytes() == before
@@ -94,7 +95,7 @@ def test_a_live_run_is_never_deleted_and_one_whose_recorder_died_is(library: Lib
     writer.abandon()
     deleted.delete(library, [writer.path])
     (one,) = deleted.binned(library.folder)
-    assert one.line.outcome == "not closed"
+    assert read_line(one.file).outcome == "not closed"
     with pytest.raises(BadInput, match="there is no run here"):
         deleted.delete(library, [writer.path])
 

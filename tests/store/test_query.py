@@ -56,34 +56,6 @@ def test_traces_come_in_their_order(path: Path) -> None:
     assert query.traces(path)[0].critical is True
 
 
-def test_a_summary_tells_lowest_highest_and_final(tmp_path: Path) -> None:
-    writer = begin(tmp_path)
-    writer.append(
-        readings=[
-            ReadingRow(1, 1, 10, 5.0, "ok"),
-            ReadingRow(1, 2, 20, None, "overload"),
-            ReadingRow(1, 3, 30, -2.0, "ok"),
-            ReadingRow(1, 4, 40, 5.0, "ok"),
-            ReadingRow(1, 5, 50, -2.0, "ok"),
-            ReadingRow(1, 6, 60, None, "missing"),
-            ReadingRow(2, 1, 10, None, "missing"),
-        ]
-    )
-    first, second = query.summary(writer.path)
-    assert (first.rows, first.n, first.overloads) == (6, 4, 1)
-    assert (first.low, first.low_t, first.high, first.high_t) == (-2.0, 30, 5.0, 10)
-    # The last number is not the last word: after it nothing came.
-    assert (first.final, first.final_t, first.last_t, first.last_outcome) == (-2.0, 50, 60, "missing")
-    assert (first.first_t, first.last_seq) == (10, 6)
-    assert (second.rows, second.n, second.final, second.low, second.high_t) == (1, 0, None, None, None)
-    writer.abandon()
-
-
-def test_a_trace_without_readings_has_an_empty_summary(path: Path) -> None:
-    _, empty = query.summary(path)
-    assert (empty.rows, empty.last_t, empty.final, empty.last_outcome) == (0, None, None, "")
-
-
 def test_outcomes_have_a_place_each() -> None:
     assert [str(outcome) for outcome in OUTCOMES] == [
         "ok",

@@ -232,6 +232,8 @@ def test_nothing_moves_under_the_hand_when_a_sentence_comes_or_is_put_away(rig: 
     rig.work.say("Another one.", grave=True)
     rig.frame.strip.show()
     first, second = rig.frame.notices.standing()
+    assert not first.isVisible()
+    qtbot.mouseClick(second.more, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: first.height() > 60 and rig.frame.strip.height() > 20, timeout=30_000)
     assert first.visibleRegion().boundingRect().size() == first.size()
     assert where() == before

@@ -1,11 +1,12 @@
 """What stands below a graph: the time since the start, since each stage began, or of the clock."""
 
-from datetime import datetime, timedelta, timezone
+import time
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
 
 import pytest
 
 from benchlog.window.graph_scene import StageMark
-from benchlog.window.graph_time import Base, TimeScale
+from benchlog.window.graph_time import Base, TimeScale, began_at
 
 MARKS = (StageMark(30.0, "10 %"), StageMark(100.0, "20 %"))
 BEGAN = datetime(2026, 11, 25, 23, 58, 30, tzinfo=timezone(timedelta(hours=1)))
@@ -63,3 +64,69 @@ def test_no_scale_writes_more_than_there_is_room_for(base: Base, span: float) ->
     assert len(ticks) <= 8 + len(MARKS) + 1
     assert [t for t, _ in ticks] == sorted(t for t, _ in ticks)
     assert all(12.2 < t < 12.4 + span for t, _ in ticks)
+
+
+class Zone(tzinfo):
+    """A zone whose clock is put forward or back by an hour at one moment, from three o'clock or from two."""
+
+    def __init__(self, change: datetime, before: int, after: int) -> None:
+        self.change, self.before, self.after = change, timedelta(hours=before), timedelta(hours=after)
+
+    def fromutc(self, when: datetime) -> datetime:
+        since = when.replace(tzinfo=UTC) - self.change
+        early, later = since < timedelta(0), self.before - self.after
+        return (when + (self.before if early else self.after)).replace(fold=int(not early and since < later))
+
+    def utcoffset(self, when: datetime | None) -> timedelta | None:
+        assert when is not None
+        wall = when.replace(tzinfo=None) - self.change.replace(tzinfo=None)
+        early = wall < min(self.before, self.after) or (wall < self.before and not when.fold)
+        return self.before if early else self.after
+
+    def dst(self, when: datetime | None) -> None:
+        del when
+
+    def tzname(self, when: datetime | None) -> None:
+        del when
+
+
+AUTUMN = Zone(datetime(2026, 10, 25, 1, tzinfo=UTC), 2, 1)
+SPRING = Zone(datetime(2026, 3, 29, 1, tzinfo=UTC), 1, 2)
+
+
+def test_the_hour_that_comes_twice_says_so() -> None:
+    scale = TimeScale(Base.CLOCK, (), datetime(2026, 10, 25, 0, 30, tzinfo=AUTUMN))
+    ticks = scale.ticks(0.0, 4.5 * 3600.0, 9)
+    assert [word for _, word in ticks] == [
+        *("0:30:00", "1:00:00", "1:30:00", "2:00:00", "2:30:00"),
+        *("2:00:00 again", "2:30:00 again", "3:00:00", "3:30:00", "4:00:00"),
+    ]
+    assert [t for t, _ in ticks] == [1800.0 * n for n in range(10)]
+    assert scale.word(8000.0) == "2:43:20"
+    assert scale.word(8000.0 + 3600.0) == "2:43:20 again"
+    assert scale.word(8000.0 + 7200.0) == "3:43:20"
+
+
+def test_the_hour_that_does_not_come_is_left_out() -> None:
+    scale = TimeScale(Base.CLOCK, (), datetime(2026, 3, 29, 0, 30, tzinfo=SPRING), rate=10.0)
+    ticks = scale.ticks(0.0, 36_000.0 * 3.5, 7)
+    assert [word for _, word in ticks] == [
+        *("0:30:00", "1:00:00", "1:30:00", "3:00:00", "3:30:00", "4:00:00", "4:30:00", "5:00:00"),
+    ]
+    assert [t for t, _ in ticks] == [18_000.0 * n for n in range(8)]
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="the zone of this system is not set by a variable")
+def test_when_a_run_began_is_told_in_the_zone_of_this_computer(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TZ", "CET-1CEST,M3.5.0,M10.5.0/3")
+    time.tzset()
+    try:
+        began = began_at("2026-10-25T00:30:00.000Z")
+        assert began is not None
+        scale = TimeScale(Base.CLOCK, (), began)
+        assert [scale.word(1800.0 * n) for n in range(5)] == [
+            *("2:30:00", "2:00:00 again", "2:30:00 again", "3:00:00", "3:30:00"),
+        ]
+    finally:
+        monkeypatch.undo()
+        time.tzset()
