@@ -25,6 +25,16 @@ else:
         fcntl.flock(stream.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
+def hold(stream: BinaryIO) -> bool:
+    """Lock an open file for as long as it stays open; False where another holds it, or none can be held there."""
+    try:
+        _lock(stream)
+    except OSError:
+        return False
+    stream.seek(0)
+    return True
+
+
 class FileLock:
     """Holds `path` locked from `take` to `release`; who holds it stands in the file as text."""
 

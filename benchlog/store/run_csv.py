@@ -4,28 +4,28 @@ The full readings, never what is displayed. UTF-8 with its mark, so that a sprea
 are quoted, and one that a spreadsheet would take for a formula begins with an apostrophe.
 """
 
+import io
 import os
 import tomllib
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
+from typing import BinaryIO
 
-import numpy as np
-
-from benchlog.domain.reading import STATES, Function, Outcome
-from benchlog.domain.trace import SECOND
-from benchlog.errors import BadInput
-from benchlog.store import query, query_unit
+from benchlog.domain.reading import STATES, Function
+from benchlog.errors import BadInput, Busy
+from benchlog.store import csv_lines, query, query_unit
 from benchlog.store.ids import utc_moment
 from benchlog.store.index import read_line
+from benchlog.store.lock import hold
 from benchlog.store.opening import plain_errors
-from benchlog.store.query import Series
-from benchlog.store.records import OUTCOMES, SessionState, State, TraceRow
+from benchlog.store.records import SessionState, State, TraceRow
 
-_FORMULA = "=+-@\t\r\uff1d\uff0b\uff0d\uff20"
-"""What a formula begins with; the last four are the wide signs that some spreadsheets take for the same."""
+PART = ".benchlog-part"
+"""What a file is called while it is written; one that nobody writes any more is taken away by the next."""
 _AT_ONCE = 20_000
 """Readings of each trace that are held in memory at a time, however unevenly they lie in time."""
-_OK = OUTCOMES.index(Outcome.OK)
 _BLANKS = (
     "no reading of that trace at that time; where a reading gave no number, the last column says why "
     "(overload is beyond the meter's range, not zero)"
@@ -60,21 +60,41 @@ def write(library: Path, session: Path, target: Path, progress: Progress) -> boo
     """
     if target.exists():
         raise BadInput(str(target), "is there already", "name another file")
-    part = target.with_name(f"{target.name}.part")
-    with plain_errors(target):
-        try:
-            with part.open("w", encoding="utf-8-sig", newline="") as out:
-                for lines in _pieces(library, session, progress):
-                    out.writelines(lines)
-                    if progress.cancelled:
-                        break
-                out.flush()
-                os.fsync(out.fileno())
-            if not progress.cancelled:
-                part.replace(target)
-        finally:
-            part.unlink(missing_ok=True)
+    with plain_errors(target), part_of(target) as (part, raw):
+        with io.TextIOWrapper(raw, encoding="utf-8-sig", newline="") as out:
+            for text in _pieces(library, session, progress):
+                out.write(text)
+                if progress.cancelled:
+                    break
+            out.flush()
+            os.fsync(out.fileno())
+        if not progress.cancelled:
+            part.replace(target)
     return not progress.cancelled
+
+
+@contextmanager
+def part_of(target: Path) -> Iterator[tuple[Path, BinaryIO]]:
+    """The file that is to become `target`, open and held; whatever happens none is left, nor one of who was killed.
+
+    `Busy` where another writes it just now.
+    """
+    part = target.with_name(f"{target.name}{PART}")
+    for left in target.parent.glob(f"*{PART}"):
+        with left.open("r+b") as stream:
+            dead = hold(stream)
+        if dead:
+            left.unlink(missing_ok=True)
+    try:
+        raw = part.open("xb")
+    except FileExistsError:
+        raise Busy(str(target), "is being written just now", "wait for that, or name another file") from None
+    try:
+        with raw:
+            hold(raw)
+            yield part, raw
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def write_each(
@@ -113,18 +133,19 @@ def free_name(folder: Path, stem: str, suffix: str) -> Path:
 # --- what stands in it -------------------------------------------------------------------------------
 
 
-def _pieces(library: Path, session: Path, progress: Progress) -> Iterator[list[str]]:
+def _pieces(library: Path, session: Path, progress: Progress) -> Iterator[str]:
     state, traces = query.state(session), query.traces(session)
-    yield [_row(*cells) for cells in _head(library, session, state, traces)]
-    yield [_row(), _row("seconds", *(column(trace) for trace in traces), "what happened")]
-    lines = sorted(_told(session))
+    line, names = csv_lines.line, [trace.name for trace in traces]
+    yield "".join(line(*cells) for cells in _head(library, session, state, traces))
+    yield line() + line("seconds", *(column(trace) for trace in traces), "what happened")
+    told = sorted(_told(session))
+    moments = [t for t, _ in told]
     written = 0
     for begin, end in _stretches(session, traces):
-        told = [
-            line for line in lines if (begin is None or line[0] >= begin) and (end is None or line[0] <= end)
-        ]
-        read = [query.readings(session, trace.id, from_t=begin, to_t=end) for trace in traces]
-        yield _readings(traces, read, told)
+        first = 0 if begin is None else bisect_left(moments, begin)
+        last = len(told) if end is None else bisect_right(moments, end)
+        read = [query.cells(session, trace.id, begin, end) for trace in traces]
+        yield csv_lines.lines(names, read, told[first:last])
         written += sum(map(len, read))
         progress.wrote(min(1.0, written / max(1, state.readings)) if end is not None else 1.0)
 
@@ -225,43 +246,3 @@ def _stretches(session: Path, traces: Sequence[TraceRow]) -> Iterator[tuple[int 
         yield begin, end
         begin = end + 1
     yield begin, None
-
-
-def _readings(traces: Sequence[TraceRow], read: Sequence[Series], told: list[tuple[int, str]]) -> list[str]:
-    """The lines of one stretch; what was read or happened at one moment stands in one line."""
-    moments = np.array([t for t, _ in told], dtype=np.int64)
-    times = np.unique(np.concatenate([moments, *(series.t for series in read)]))
-    said: dict[int, list[str]] = {}
-    for place, (_, text) in zip(np.searchsorted(times, moments), told, strict=True):
-        said.setdefault(int(place), []).append(text)
-    columns = []
-    for trace, series in zip(traces, read, strict=True):
-        cells = [""] * len(times)
-        places = np.searchsorted(times, series.t).tolist()
-        for place, value, outcome in zip(places, series.value.tolist(), series.outcome.tolist(), strict=True):
-            if outcome == _OK:
-                cells[place] = repr(value)
-            else:
-                said.setdefault(place, []).append(f"{trace.name}: {OUTCOMES[outcome]}")
-        columns.append(cells)
-    seconds = [_seconds(t) for t in times.tolist()]
-    last = [_quoted("; ".join(said[place])) if place in said else "" for place in range(len(times))]
-    return [",".join(cells) + "\r\n" for cells in zip(seconds, *columns, last, strict=True)]
-
-
-def _seconds(t: int) -> str:
-    """Nanoseconds as seconds, no digit lost and none too many."""
-    whole, rest = divmod(abs(t), SECOND)
-    digits = f"{rest:09}".rstrip("0")
-    return f"{'-' if t < 0 else ''}{whole}{'.' if digits else ''}{digits}"
-
-
-def _row(*cells: str) -> str:
-    return ",".join(_quoted(cell) for cell in cells) + "\r\n"
-
-
-def _quoted(text: str) -> str:
-    """A text as a cell: never a formula, whatever a person wrote."""
-    harmless = f"'{text}" if text.lstrip(" \N{NO-BREAK SPACE}")[:1] in tuple(_FORMULA) else text
-    doubled = harmless.replace('"', '""')
-    return f'"{doubled}"'

@@ -1,6 +1,7 @@
 """What is done with an open past run: reference, take away, delete, undo; and the parts that were taken in it."""
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
@@ -14,7 +15,7 @@ from benchlog.store.run_facts import TakenPart
 from benchlog.window.keys import PAST, Action
 from benchlog.window.page import label
 from benchlog.window.parts_current import small_button
-from benchlog.window.past_row import PastRow
+from benchlog.window.past_row import PastRow, deleted_words
 from benchlog.window.past_run import PastRun
 from benchlog.window.past_take import TakeAway
 from benchlog.window.work import Work
@@ -41,19 +42,23 @@ class PastActs(QWidget):
     asked_stages = Signal()
     asked_beside = Signal()
 
-    def __init__(self, work: Work, found: Callable[[], Sequence[PastRow]]) -> None:
+    def __init__(
+        self, work: Work, found: Callable[[], Sequence[PastRow]], beside: Callable[[], Path | None]
+    ) -> None:
         super().__init__()
         self._work = work
         self._run: PastRun | None = None
         self._row: PastRow | None = None
         self._even_reference = False
+        self._deleted: dict[str, str] = {}
+        """What was said of each run that was deleted, by the label of the act."""
         self.parts: tuple[TakenPart, ...] = ()
         self.buttons = {action: small_button(does) for action, does in _DOES.items()}
         for action, button in self.buttons.items():
             button.clicked.connect(lambda _=False, action=action: self.act(action))
         self.question = label(rank="danger", wrap=True)
         self.question.hide()
-        self.take_away = TakeAway(work, found)
+        self.take_away = TakeAway(work, found, beside)
         self.take_away.hide()
         self._taken = QWidget()
         self._taken_row = QHBoxLayout(self._taken)
@@ -90,7 +95,6 @@ class PastActs(QWidget):
 
     def _name(self) -> None:
         chosen = self._row is not None and self._row.chosen
-        live = self._row is not None and self._row.live
         for action, button in self.buttons.items():
             does = "no reference any more" if action is Action.REFERENCE and chosen else _DOES[action]
             key = self._work.keys.name(action, PAST)
@@ -100,7 +104,6 @@ class PastActs(QWidget):
             button.setEnabled(
                 self._run is not None if needs_run else action is Action.UNDO or self._row is not None
             )
-        self.buttons[Action.DELETE].setEnabled(self._row is not None and not live)
 
     def _ask(self, text: str, *, even_reference: bool = False) -> None:
         self._even_reference = even_reference
@@ -147,8 +150,9 @@ class PastActs(QWidget):
 
     def _delete(self) -> None:
         row = self._row
-        if row is None or row.live:
+        if row is None:
             return
+        # One that is live, and not only left open by a recorder that died, is refused where it lies.
         even = self._even_reference
 
         def refused(error: BenchlogError) -> None:
@@ -161,16 +165,20 @@ class PastActs(QWidget):
             else:
                 self._work.say_error(error)
 
-        def done(_label: str) -> None:
+        def done(label_: str) -> None:
             back = self._work.keys.name(Action.UNDO, PAST)
-            self._work.say(f"The run of {row.when} is deleted. {back} brings it back, also later.")
+            self._deleted[label_] = deleted_words(row.when)
+            self._work.say(f"{self._deleted[label_]} {back} brings it back, also later.")
             self.gone.emit(row.file)
 
         self._edit(lambda library: deleted.delete(library, [row.file], even_reference=even), done, refused)
 
     def _undo(self) -> None:
-        def done(label: str) -> None:
-            self._work.say(f"Taken back: {label}." if label else "There is nothing to take back.")
+        def done(label_: str) -> None:
+            said = self._deleted.pop(label_, "")
+            if said:
+                self._work.unsay(said)
+            self._work.say(f"Taken back: {label_}." if label_ else "There is nothing to take back.")
 
         self._edit(deleted.undo_of_runs, done)
 

@@ -90,7 +90,7 @@ class PastDetail(QWidget):
         self.feed = PastFeed(work, self.graph)
         self.numbers = Numbers(work.look)
         self.stages = StageTable(work.look)
-        self.acts = PastActs(work, found)
+        self.acts = PastActs(work, found, lambda: self._other)
         self.acts.asked_stages.connect(self._toggle_stages)
         self.beside = BesideList(work)
         self.beside.chosen.connect(self._lay_beside)
@@ -126,6 +126,8 @@ class PastDetail(QWidget):
         self.cursors.clicked.connect(self.graph.next_cursor)
         self.times = KeyCap(look, "K", "clock")
         self.times.clicked.connect(self.graph.next_base)
+        self.copy = KeyCap(look, "Ctrl+C", "copy the table")
+        self.copy.clicked.connect(self.stages.copy)
         return caps
 
     def _name_keys(self) -> None:
@@ -187,6 +189,7 @@ class PastDetail(QWidget):
             self.home,
             self.cursors,
             self.times,
+            self.copy,
             self.caps[Action.BESIDE],
             self.caps[Action.NOTE],
         ):
@@ -324,7 +327,8 @@ class PastDetail(QWidget):
         for cap in (*self.caps.values(), self.home):
             cap.setVisible(there)
         for cap in (self.cursors, self.times):
-            cap.setVisible(there and beside)
+            cap.setVisible(there and beside and not self._by_stage)
+        self.copy.setVisible(there and self._by_stage)
         self.caps[Action.BACK].setVisible(self._alone)
         # Without a run what is said stands at the top, not spread over the page.
         self._column.setStretch(self._column.indexOf(self._body) + 1, 0 if there else 1)
@@ -349,7 +353,7 @@ class PastDetail(QWidget):
     def _read_stages(self, run: PastRun) -> None:
         """The run stage by stage, with the first of those that lie beside it where there are any."""
         self._show_stages(run.file, (), None)
-        other = next((one.line.file for one in self.beside.ticked), None)
+        other = self._other
         self._work.shelf.read(
             lambda _: (run_stages.stages(run.file), None if other is None else run_stages.stages(other)),
             lambda found: self._show_stages(run.file, *found),
@@ -358,6 +362,11 @@ class PastDetail(QWidget):
             key="stages",
             says="Reading the run stage by stage",
         )
+
+    @property
+    def _other(self) -> Path | None:
+        """The run that the stages of this one are held against."""
+        return next((one.line.file for one in self.beside.ticked), None)
 
     def _show_stages(self, file: Path, rows: Sequence[StageRow], other: Sequence[StageRow] | None) -> None:
         if self.run is not None and self.run.file == file:

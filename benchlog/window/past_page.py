@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from benchlog.domain.trace import SECOND
@@ -314,7 +314,10 @@ class PastPage(Page):
         return self.detail.acts.act(action)
 
     def typed(self, event: QKeyEvent) -> bool:
-        """The graph's keys do in the whole page, but where lines of text are walked through."""
+        """The graph's keys, and the table's, do in the whole page, but where lines of text are walked through."""
+        if event.matches(QKeySequence.StandardKey.Copy) and self.detail.stages.isVisible():
+            self.detail.stages.copy()
+            return True
         if event.key() not in _OF_GRAPH or self.detail.reads_told or not self.detail.graph.isVisible():
             return False
         self.detail.graph_key(event)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QFontMetrics
+from PySide6.QtGui import QFontMetrics, QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableWidget, QTableWidgetItem
 
 from benchlog.domain.plan_trace import shown
@@ -22,11 +22,12 @@ _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 
 
 class StageTable(QTableWidget):
-    """A row for each trace at each stage; nothing in it can be changed."""
+    """A row for each trace at each stage; nothing in it can be changed, and Ctrl+C copies what is chosen, else all."""
 
     def __init__(self, look: Look) -> None:
         super().__init__()
         self._look = look
+        self._heads: list[str] = []
         self.setAccessibleName("the run stage by stage")
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
@@ -50,6 +51,23 @@ class StageTable(QTableWidget):
         """Show two runs side by side; the difference is by how much the other one reads more."""
         self._fill((*ONE[:2], *TWO, "result", "result, other"), [_both(pair) for pair in paired(one, two)])
 
+    def text(self) -> str:
+        """The rows that are chosen, or all of them, under their heads: a tab between two cells."""
+        some = sorted({index.row() for index in self.selectedIndexes()}) or range(self.rowCount())
+        rows = [self._heads, *(self.row_texts(row) for row in some)]
+        return "".join("\t".join(row) + "\n" for row in rows)
+
+    def copy(self) -> None:
+        """Put that where another program can take it."""
+        QGuiApplication.clipboard().setText(self.text())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Copy, or walk through the rows."""
+        if event.matches(QKeySequence.StandardKey.Copy):
+            self.copy()
+        else:
+            super().keyPressEvent(event)
+
     def row_texts(self, row: int) -> list[str]:
         """A row as it stands there."""
         return [
@@ -60,6 +78,7 @@ class StageTable(QTableWidget):
 
     def _fill(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         self.clear()
+        self._heads = list(heads)
         self.setColumnCount(len(heads))
         self.setHorizontalHeaderLabels(list(heads))
         self.setRowCount(len(rows))

@@ -1,4 +1,7 @@
-"""Taking a run away: CSV of it or of every run that is found, or its graph as a picture; long ones can be stopped."""
+"""Taking a run away: CSV of it, of its stages, or of every run that is found, or its graph as a picture.
+
+What takes long can be stopped.
+"""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -7,7 +10,7 @@ from PySide6.QtCore import QStandardPaths, QTimer
 from PySide6.QtWidgets import QLineEdit, QProgressBar, QVBoxLayout, QWidget
 
 from benchlog.errors import BenchlogError
-from benchlog.store import run_csv
+from benchlog.store import run_csv, stage_csv
 from benchlog.store.opening import plain_errors
 from benchlog.store.run_csv import Progress
 from benchlog.window.forms import press, row
@@ -23,11 +26,16 @@ LOOK_EVERY = 100
 
 
 class TakeAway(QWidget):
-    """A folder and what goes there; `progress` is that of the work under way, None where there is none."""
+    """A folder and what goes there; `progress` is that of the work under way, None where there is none.
 
-    def __init__(self, work: Work, found: Callable[[], Sequence[PastRow]]) -> None:
+    `found` gives the runs that the list shows, `beside` the run that the open one's stages are held against.
+    """
+
+    def __init__(
+        self, work: Work, found: Callable[[], Sequence[PastRow]], beside: Callable[[], Path | None]
+    ) -> None:
         super().__init__()
-        self._work, self._found = work, found
+        self._work, self._found, self._beside = work, found, beside
         self._run: PastRun | None = None
         self._row: PastRow | None = None
         self.progress: Progress | None = None
@@ -35,6 +43,7 @@ class TakeAway(QWidget):
         self.folder.setAccessibleName("the folder to take it to")
         self.csv = press("CSV, every reading", self._csv)
         self.every = press("CSV of each run found", self._every)
+        self.by_stage = press("CSV, by stage", self._by_stage, hint="the table of the run stage by stage")
         self.png = press("picture", lambda: self._picture("png"), hint="PNG, light on white")
         self.svg = press(
             "drawing", lambda: self._picture("svg"), hint="SVG: lines and text that can be scaled"
@@ -52,7 +61,7 @@ class TakeAway(QWidget):
         column.setSpacing(4)
         column.addWidget(label("take away to this folder", "soft"))
         column.addWidget(self.folder)
-        column.addLayout(row(self.csv, self.every))
+        column.addLayout(row(self.csv, self.by_stage, self.every))
         column.addLayout(row(self.png, self.svg, self.stop))
         column.addWidget(self.bar)
         column.addWidget(self.says)
@@ -92,6 +101,19 @@ class TakeAway(QWidget):
         self._busy(progress)
         self._work.shelf.take_away(work, lambda made: self._end(progress, made), self._failed, owner=self)
 
+    def _by_stage(self) -> None:
+        run = self._run
+        if run is None:
+            return
+        other, folder, progress = self._beside(), self._target(), Progress()
+        self._busy(progress)
+        self._work.shelf.take_away(
+            lambda: [stage_csv.write(run.file, other, folder)],
+            lambda made: self._end(progress, made),
+            self._failed,
+            owner=self,
+        )
+
     def _picture(self, kind: str) -> None:
         run, past = self._run, self._row
         if run is None or past is None:
@@ -113,7 +135,7 @@ class TakeAway(QWidget):
 
     def _busy(self, progress: Progress | None) -> None:
         self.progress = progress
-        for button in (self.csv, self.every, self.png, self.svg):
+        for button in (self.csv, self.by_stage, self.every, self.png, self.svg):
             button.setEnabled(progress is None)
         self.stop.setVisible(progress is not None)
         self.bar.setVisible(progress is not None)
@@ -147,14 +169,12 @@ class TakeAway(QWidget):
 
 def _keep(drawn: bytes, target: Path, progress: Progress) -> list[Path]:
     """Write a picture whole or not at all; the file that was made, none where nobody wants it any more."""
-    part = target.with_name(f"{target.name}.part")
-    try:
-        part.write_bytes(drawn)
+    with run_csv.part_of(target) as (part, stream):
+        stream.write(drawn)
+        stream.close()
         if progress.cancelled:
             return []
         part.replace(target)
-    finally:
-        part.unlink(missing_ok=True)
     return [target]
 
 

@@ -8,8 +8,8 @@ import pytest
 from helpers.kept import head
 
 from benchlog.domain.unit import UnitFile
-from benchlog.errors import BadInput
-from benchlog.store import edit, query, run_csv
+from benchlog.errors import BadInput, Busy
+from benchlog.store import csv_lines, edit, query, run_csv
 from benchlog.store.append import SessionWriter
 from benchlog.store.library import Library
 from benchlog.store.records import EventRow, ReadingRow, RemarkRow, TakenRow, TraceRow
@@ -128,14 +128,14 @@ def test_a_burst_in_a_long_run_is_not_held_in_memory_as_a_whole(
     writer.append(readings=[*burst, *(ReadingRow(2, n, n * 3600 * S, 1.0, "ok") for n in range(1, 200))])
     writer.close("completed", "", 200 * 3600 * S)
     held: list[int] = []
-    readings = query.readings
+    cells = query.cells
 
-    def counted(*args: Any, **more: Any) -> query.Series:
-        found = readings(*args, **more)
+    def counted(*args: Any) -> list[Any]:
+        found = cells(*args)
         held.append(len(found))
         return found
 
-    monkeypatch.setattr(query, "readings", counted)
+    monkeypatch.setattr(query, "cells", counted)
     target = tmp_path / "run.csv"
     run_csv.write(library, writer.path, target, Progress())
     assert max(held) <= 20_000
@@ -173,6 +173,39 @@ def test_cancelled_it_leaves_no_file_behind(library: Path, tmp_path: Path) -> No
     folder = tmp_path / "away"
     assert run_csv.write_each(library, [the_run(library)], folder, progress, lambda _: None) == []
     assert list(folder.iterdir()) == []
+
+
+def test_what_a_killed_one_left_is_taken_away_by_the_next_and_what_is_being_written_stays(
+    library: Path, tmp_path: Path
+) -> None:
+    left, other = tmp_path / f"old.csv{run_csv.PART}", tmp_path / "mine.part"
+    for path in (left, other):
+        path.write_text("half")
+    target = tmp_path / "run.csv"
+    with run_csv.part_of(target), pytest.raises(Busy, match="is being written just now"):
+        run_csv.write(library, the_run(library), target, Progress())
+    assert run_csv.write(library, the_run(library), target, Progress())
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["library", "mine.part", "run.csv"]
+
+
+def test_readings_of_one_moment_stand_in_one_line_and_others_between() -> None:
+    made = csv_lines.lines(
+        ["a", "b"],
+        [
+            [(-5, 1.5, None), (0, 2.0, None), (3_000_000_001, None, "late")],
+            [(0, 1e-9, None), (10 * S, -3.0, None)],
+        ],
+        [(0, "on"), (3_000_000_001, "=x"), (20 * S, "off")],
+    )
+    assert made.split("\r\n") == [
+        "-0.000000005,1.5,,",
+        '0,2.0,1e-09,"on"',
+        '3.000000001,,,"\'=x; a: late"',
+        "10,,-3.0,",
+        '20,,,"off"',
+        "",
+    ]
+    assert csv_lines.lines(["a"], [[]], []) == ""
 
 
 def test_nothing_is_overwritten(library: Path, tmp_path: Path) -> None:

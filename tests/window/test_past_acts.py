@@ -7,6 +7,7 @@ import pytest
 from helpers.kept import begin
 from helpers.plans import short_plan
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QPushButton, QToolButton
 from pytestqt.qtbot import QtBot
 
@@ -157,7 +158,7 @@ def test_a_run_is_made_the_reference_and_undo_takes_it_back(work: Work, qtbot: Q
 def test_a_deleted_run_comes_back_by_undo_or_from_the_line_below_the_list(
     work: Work, qtbot: QtBot, made: Made
 ) -> None:
-    _, page, _ = made
+    frame, page, _ = made
     new, old = listed(page)
     qtbot.keyClick(page.list.view, Qt.Key.Key_Delete)
     qtbot.waitUntil(lambda: listed(page) == [old], timeout=PATIENCE)
@@ -165,6 +166,9 @@ def test_a_deleted_run_comes_back_by_undo_or_from_the_line_below_the_list(
     assert page.list.bin.says.text().startswith("One run is deleted: behind a lamp")
     undo(page, qtbot)
     qtbot.waitUntil(lambda: listed(page) == [new, old], timeout=PATIENCE)
+    # That it is deleted is true no longer, and is not said any more.
+    (said,) = frame.notices.standing()
+    assert said.text.startswith("Taken back: delete the run")
     assert not page.list.bin.isVisible()
     page.show_run(page.list.model.rows[0].file)
     is_open(page, new, qtbot)
@@ -204,6 +208,10 @@ def test_the_table_of_stages_takes_the_place_of_the_graph(work: Work, qtbot: QtB
     rows = [stages.row_texts(row) for row in range(stages.rowCount())]
     rail = next(row for row in rows if row[:2] == ["0", "+B"])
     assert rail[2:6] == ["55.00 V", "33.00 V", "55.00 V", "\N{EN DASH}"]
+    qtbot.keyClick(page.list.view, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    head, first, *_ = QGuiApplication.clipboard().text().splitlines()
+    assert head.split("\t")[:3] == ["stage", "trace", "final"]
+    assert first.split("\t") == stages.row_texts(0)
     shown = page.detail.stages_shown
     stages.show_two(shown, shown[:1])
     assert stages.row_texts(0)[4] == "+0.00 V"
@@ -231,8 +239,12 @@ def test_csv_and_pictures_go_to_a_folder(work: Work, qtbot: QtBot, made: Made, t
     assert "behind a lamp" in drawing
     assert drawing.count("<text") > 10, "words stay words"
     assert "<image" not in drawing
+    written(take.by_stage, f"Written: {folder / run} by stage.csv")
+    table = (folder / f"{run} by stage.csv").read_text("utf-8-sig").splitlines()
+    assert table[0].startswith('"stage","trace","unit","final"')
+    assert '"0","\'+B","V",55.0,33.0,55.0,,"follows the mains","no limit broke"' in table
     written(take.every, f"Written: 2 files in {folder}")
-    assert len(list(folder.glob("*.csv"))) == 3
+    assert len(list(folder.glob("*.csv"))) == 4
     take.folder.setText(str(folder / f"{run}.csv"))
     qtbot.mouseClick(take.csv, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: "cannot be" in take.says.text(), timeout=PATIENCE)
