@@ -181,7 +181,10 @@ class Trust:
                 if self._at_rest(t):
                     found = self._leap(seen, value, good, reading, t)
                 elif self._untouched_since(seen.trace.t):
-                    found = self._flash(seen, value, good, reading)
+                    # What follows the source does not fall to nothing, or to a thousandth, while that is set.
+                    follows = seen.trace.plan.role in follow.WELL_UP
+                    found = self._alone(seen, value, good, t) if follows else None
+                    found = found or self._flash(seen, value, good, reading)
             if found is not None and found.outcome is not Outcome.OK:
                 return found
         seen.raw = reading.raw
@@ -206,20 +209,9 @@ class Trust:
         """A change from one reading to the next while the source stands still."""
         trace = seen.trace
         name, shown, role = trace.plan.name, trace.plan.shown, trace.plan.role
-        larger, smaller = max(abs(value), abs(good)), min(abs(value), abs(good))
-        ratio = larger / smaller if smaller >= COUNTABLE else 0.0
-        alone = None
-        if _about(ratio, SLIP):
-            alone = Outcome.SLIPPED
-        elif abs(good) > follow.WELL_UP.get(role, math.inf) and abs(value) < follow.NOTHING[role]:
-            alone = Outcome.FELL
-        if alone is not None and not self._follow.others_moved(name, trace.t):
-            seen.odd, seen.odd_since, seen.odd_target = value, t, self._guard.feed.target
-            absurd = trace.plan.measures.unit == "V" and larger > HIGHEST_VOLTS
-            judged = not absurd and (alone is Outcome.FELL or larger == abs(value))
-            moved = " and nothing else moved" if self._nothing_moved(name, trace.t) else ""
-            words = partial(_SAYS[alone], name, shown(good), shown(value), moved)
-            return self._doubt(seen, alone, words, t, judged=judged)
+        alone = self._alone(seen, value, good, t)
+        if alone is not None:
+            return alone
         flash = self._flash(seen, value, good, reading)
         if flash is not None:
             return flash
@@ -227,11 +219,30 @@ class Trust:
             seen.fresh = False
             text = f"{name} went from {shown(good)} to {shown(value)} at once, and is unproven until it"
             return Verdict(Outcome.OK, UNPROVEN, f"{text} moves by {_unprove(seen)} with the source")
-        if abs(value - good) > max(seen.leap, LEAP * larger):
+        if abs(value - good) > max(seen.leap, LEAP * max(abs(value), abs(good))):
             seen.leaps += 1
             text = f"{name} leapt from {shown(good)} to {shown(value)}{trust_words.often(seen.leaps)}"
             return Verdict(Outcome.OK, _unproven(seen), text if trust_words.tell(seen.leaps) else "")
         return None
+
+    def _alone(self, seen: Seen, value: float, good: float, t: int) -> Verdict | None:
+        """A thousandth of what it was, or nothing at all, while no other trace has moved."""
+        trace = seen.trace
+        name, shown, role = trace.plan.name, trace.plan.shown, trace.plan.role
+        larger, smaller = max(abs(value), abs(good)), min(abs(value), abs(good))
+        alone = None
+        if smaller >= COUNTABLE and _about(larger / smaller, SLIP):
+            alone = Outcome.SLIPPED
+        elif abs(good) > follow.WELL_UP.get(role, math.inf) and abs(value) < follow.NOTHING[role]:
+            alone = Outcome.FELL
+        if alone is None or self._follow.others_moved(name, trace.t):
+            return None
+        seen.odd, seen.odd_since, seen.odd_target = value, t, self._guard.feed.target
+        absurd = trace.plan.measures.unit == "V" and larger > HIGHEST_VOLTS
+        judged = not absurd and (alone is Outcome.FELL or larger == abs(value))
+        moved = " and nothing else moved" if self._nothing_moved(name, trace.t) else ""
+        words = partial(_SAYS[alone], name, shown(good), shown(value), moved)
+        return self._doubt(seen, alone, words, t, judged=judged)
 
     @staticmethod
     def _flash(seen: Seen, value: float, good: float, reading: Reading) -> Verdict | None:

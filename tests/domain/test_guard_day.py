@@ -20,8 +20,11 @@ DAY = 24 * 3600.0
 SHORT = 600.0
 WANDER = 0.02
 """Slow part of the mains; the quick one, and steps of a heavy load next door, make 3 % of it."""
-MISSED = 0.01
-"""Part of the readings that never arrive: of a slow meter two in a row, some times a day."""
+MISSED = 0.002
+"""Part of the readings that never arrive: of some meter two in a row about once a day.
+
+Three in a row of a slow meter are a meter that is lost, and trip as they should.
+"""
 STEPS = (-0.005, 0.0, 0.005)
 STEP_EVERY = 200.0
 

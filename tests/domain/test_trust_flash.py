@@ -51,3 +51,21 @@ def test_what_stays_in_another_decade_soon_after_is_a_value_at_its_second_readin
     bench.read(4.0, 0.2)
     assert bench.read(40.0, 0.5) is Outcome.FLASH
     assert bench.read(40.5, 0.5) is Outcome.OK
+
+
+def test_a_clip_that_comes_off_as_soon_as_the_source_is_set_is_no_empty_lamp() -> None:
+    bench = Bench()
+    bench.run.guard.feed.settle(bench.run.t)
+    bench.read(24.0, 0.2)
+    for _ in range(3):
+        assert bench.read(0.031, 0.5) is Outcome.FELL
+    assert bench.read(24.1, 0.5) is Outcome.OK
+
+
+def test_a_prefix_that_slips_as_soon_as_the_source_is_set_is_no_lamp_gone_dark() -> None:
+    bench = Bench()
+    bench.run.guard.feed.settle(bench.run.t)
+    bench.read(24.0, 0.2)
+    for _ in range(3):
+        assert bench.read(0.024, 0.5) is Outcome.SLIPPED
+    assert bench.read(24.1, 0.5) is Outcome.OK
