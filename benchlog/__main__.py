@@ -53,6 +53,9 @@ COMMANDS = {
     "scan": Entry("benchlog.commands.scan", "which ports there are, and what answers at those you name"),
     "read": Entry("benchlog.commands.read", "readings from one instrument"),
     "powerup": Entry("benchlog.commands.powerup", "a staged power-up by your own plan and bench"),
+    "parts": Entry(
+        "benchlog.commands.parts", "a unit's parts: taken in from a sheet, listed, or read with a meter"
+    ),
     "sessions": Entry("benchlog.commands.sessions", "the runs that were kept, narrowed by words"),
     "export": Entry(
         "benchlog.commands.export", "runs as CSV, every reading, with their conditions at the head"

@@ -27,6 +27,7 @@ ROOM_MAY_USE = {
 }
 FILE_MAY_USE = {
     "folders.py": {"platformdirs"},
+    "workbook.py": {"openpyxl"},
     "instruments/link_serial.py": {"serial"},
     "instruments/link_visa.py": {"pyvisa", "pyvisa_py"},
     "window/plot.py": {"pyqtgraph"},

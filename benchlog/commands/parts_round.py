@@ -4,7 +4,7 @@ Parts are taken in pairs, one side after the other, so that each can be held aga
 while it is still in mind; a part whose other side comes later is judged again then.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -75,10 +75,11 @@ class PartsRound:
         self._dead_board = dead_board
         self._results: dict[str, Result] = {}
 
-    def take_all(self, unit: Unit, pass_: Round) -> Iterator[Result]:
-        """Take and judge every part; each result as it comes, again where the other side changed it."""
+    def take_all(self, unit: Unit, pass_: Round, lines: Iterable[PartLine] | None = None) -> Iterator[Result]:
+        """Take and judge every part, or those of `lines`; each result as it comes, again where another changed it."""
         mirror = Mirror(unit.mirror, unit.pairs)
-        for line in in_pairs(query_unit.parts(self._library.folder, unit.id), _designator, mirror):
+        wanted = query_unit.parts(self._library.folder, unit.id) if lines is None else lines
+        for line in in_pairs(wanted, _designator, mirror):
             result = self._take(line, pass_, self._other(mirror, line))
             self._results[fold(result.designator)] = result
             yield result

@@ -9,9 +9,23 @@ from dataclasses import dataclass
 
 from benchlog.errors import BadInput, Fault
 
+MOST_IN_A_RUN = 2000
+"""No board has more parts of one letter in a row."""
+
 _ARROW = "<->"
 _RUNS = re.compile(r"([0-9]+)")
 _MARKS = re.compile(r"([#*])")
+_NAME = r"[A-Za-z]+[0-9]+[A-Za-z]*"
+# Behind a name alone: as digits only where it touches, or R12 -4.7 V would be a run.
+_TO = rf"(?:\s*(?:-|\.{{2,3}}|\bto\b)\s*{_NAME}|(?:-|\.{{2,3}})[0-9]{{2,}})"
+_ITEM = rf"{_NAME}{_TO}?"
+_SEVERAL = re.compile(rf"({_ITEM}(?:(?:\s*[,;]\s*|\s*&\s*|\s+and\s+){_ITEM})*)(?=[\s=]|$)")
+_BLANK_LIST = re.compile(rf"{_NAME}(?:\s+{_NAME})+")
+_ITEMS = re.compile(rf"({_NAME})(?:\s*(?:-|\.{{2,3}}|\bto\b)\s*([A-Za-z]*)([0-9]+)([A-Za-z]*))?")
+_PIECES = re.compile(r"([A-Za-z]+)([0-9]+)([A-Za-z]*)")
+_DASHES = str.maketrans(
+    {"\u2013": "-", "\u2014": "-", "\u2212": "-", "\u2010": "-", "\u2011": "-", "\u2026": ".."}
+)
 
 
 def fold(designator: str) -> str:
@@ -27,6 +41,60 @@ def natural(designator: str) -> tuple[tuple[str, int, str], ...]:
         digits = pieces[at + 1].lstrip("0") if at + 1 < len(pieces) else ""
         key.append((pieces[at], len(digits), digits))
     return tuple(key)
+
+
+def leading(text: str) -> tuple[tuple[str, ...], str]:
+    """The designators that a line begins with, and what stands behind them: `R301-R348, R350 4k7 5%`.
+
+    Runs are written `R301-R348`, `R301..R348`, `R301 to R348` or `R301-348`, lists with commas. No designators
+    where it begins with one alone, or with something else. `BadInput` for a run that goes backwards or too far.
+    """
+    clean = " ".join(text.translate(_DASHES).split())
+    found = _SEVERAL.match(clean)
+    if not found:
+        return (), text
+    names = _spread(found[1])
+    return (names, clean[found.end() :].strip()) if len(names) > 1 else ((), text)
+
+
+def several(text: str) -> tuple[str, ...]:
+    """All designators of a text that holds nothing else: a run, a list, `R1 R2 R3`; the text itself where it is one.
+
+    Raises `BadInput` as `leading` does.
+    """
+    clean = " ".join(text.translate(_DASHES).split())
+    if _BLANK_LIST.fullmatch(clean):
+        return tuple(clean.split())
+    names, rest = leading(clean)
+    return names if names and not rest else (" ".join(text.split()),)
+
+
+def _spread(text: str) -> tuple[str, ...]:
+    """Every designator of a list of names and runs, in its order."""
+    names: list[str] = []
+    for found in _ITEMS.finditer(text):
+        first, letters, last, tail = found.groups()
+        names += [first] if last is None else _run(found[0], first, letters, last, tail)
+    return tuple(names)
+
+
+def _run(text: str, first: str, letters: str, last: str, tail: str) -> list[str]:
+    """The designators from a first one to a last one, leading zeros kept."""
+    pieces = _PIECES.fullmatch(first)
+    assert pieces is not None  # noqa: S101 - it was found as a name
+    head, digits, end = pieces.groups()
+    how = "write it as in R301-R348"
+    if (letters or tail) and (fold(letters), fold(tail)) != (fold(head), fold(end)):
+        raise BadInput(f'"{text}"', "begins and ends with different letters", how)
+    low, high = int(digits), int(last)
+    if high <= low:
+        raise BadInput(f'"{text}"', "runs backwards" if high < low else "begins and ends with one part", how)
+    if high - low >= MOST_IN_A_RUN:
+        raise BadInput(
+            f'"{text}"', f"names {high - low + 1} parts", f"name at most {MOST_IN_A_RUN} in one go"
+        )
+    width = len(digits) if digits.startswith("0") else 0
+    return [f"{head}{number:0{width}d}{end}" for number in range(low, high + 1)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,10 @@ kind is told by the designator's first letters where these mean one thing in the
 """
 
 import re
+from collections import Counter
 from dataclasses import dataclass
 
-from benchlog.domain.designator import fold
+from benchlog.domain.designator import fold, leading
 from benchlog.domain.expectation import Expectation, Origin
 from benchlog.domain.kind import CAPACITORS, RESISTORS, Kind
 from benchlog.domain.marking import Decoded, decode
@@ -110,6 +111,32 @@ def read_line(text: str, origin: Origin = Origin.SHEET) -> TypedPart:
         return TypedPart(entry, None, assumed)
     reading = read_typed(pieces.reading, expectation, entry.measured_with.unit)
     return TypedPart(entry, reading, "; ".join(one for one in (assumed, reading.assumed) if one))
+
+
+def read_parts(text: str, origin: Origin = Origin.SHEET) -> tuple[TypedPart, ...]:
+    """A line as the parts it names: one as `read_line` reads it, or several alike, as in `R301-R348 4k7 5%`."""
+    if len(text) > LONGEST_LINE:
+        raise BadInput(quoted(text), "is too long for one line", _HOW)
+    names, rest = leading(text)
+    if not names:
+        return (read_line(text, origin),)
+    if "=" in rest:
+        raise BadInput(
+            f"{names[0]} to {names[-1]}",
+            "cannot all have read one value",
+            "type what each one read by itself",
+        )
+    folded = Counter(map(fold, names))
+    twice = next((name for name in names if folded[fold(name)] > 1), None)
+    if twice is not None:
+        raise BadInput(twice, "is named twice in this line", "name each part once")
+    return tuple(read_line(f"{name} {rest}", origin) for name in names)
+
+
+def kind_called(text: str) -> Kind | None:
+    """The kind of part that a word such as `film` or `electrolytic` names, also in the plural; None where none."""
+    word = fold(text)
+    return _BY_WORD.get(word) or _BY_WORD.get(word.removesuffix("s"))
 
 
 def told_by(designator: str) -> Kind | None:

@@ -121,18 +121,25 @@ def add_part(library: Library, board_id: str, entry: PartEntry) -> FittedItem:
         return _add_part(act, board_id, _next(act, "part", "place", "board", board_id), entry)
 
 
-def add_parts(library: Library, board_id: str, entries: Sequence[PartEntry]) -> None:
+def add_parts(library: Library, board_id: str, entries: Sequence[PartEntry]) -> tuple[FittedItem, ...]:
     """Add several parts in one act; all of them, or none with every fault at once in `BadInput`."""
     several = f"{len(entries)} new parts"
     faults: list[Fault] = []
-    with library.act(several if len(entries) != 1 else f"new part {entries[0].designator}"):
+    made: list[FittedItem] = []
+    with library.act(several if len(entries) != 1 else f"new part {entries[0].designator}") as act:
+        found = act.connection.execute("SELECT designator FROM part WHERE board = ?", (board_id,)).fetchall()
+        known = {fold(designator) for (designator,) in found}
+        place = _next(act, "part", "place", "board", board_id)
         for entry in entries:
-            try:
-                add_part(library, board_id, entry)
-            except BadInput as error:
-                faults.extend(error.faults)
+            if fold(entry.designator) in known:
+                faults.append(Fault(entry.designator, "stands on this board already", "name each part once"))
+                continue
+            known.add(fold(entry.designator))
+            made.append(_add_part(act, board_id, place, entry))
+            place += 1
         if faults:
             raise BadInput.of(faults)
+    return tuple(made)
 
 
 def _add_part(act: Act, board_id: str, place: int, entry: PartEntry) -> FittedItem:

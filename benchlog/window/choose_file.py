@@ -34,7 +34,7 @@ class Listing:
         return tuple(sorted(fitting, key=lambda name: not name.casefold().startswith(sought)))
 
 
-def list_folder(folder: Path, suffix: str) -> Listing:
+def list_folder(folder: Path, suffixes: tuple[str, ...]) -> Listing:
     """Look into a folder; `BadInput` where that is not possible. Hidden names are left out."""
     try:
         entries = sorted(folder.iterdir(), key=lambda entry: entry.name.casefold())
@@ -43,7 +43,9 @@ def list_folder(folder: Path, suffix: str) -> Listing:
         reason = error.strerror or str(error)
         raise BadInput(str(folder), f"cannot be looked into ({reason})", "name another folder") from None
     folders = tuple(entry.name for entry, is_folder in seen if is_folder)
-    files = tuple(entry.name for entry, is_folder in seen if not is_folder and entry.suffix == suffix)
+    files = tuple(
+        entry.name for entry, is_folder in seen if not is_folder and entry.suffix.casefold() in suffixes
+    )
     return Listing(folder, folders, files)
 
 
@@ -54,11 +56,17 @@ class ChooseFile(QWidget):
     left = Signal()
 
     def __init__(
-        self, look: Look, shelf: Shelf, head: str, suffix: str = ".toml", start: Path | None = None
+        self,
+        look: Look,
+        shelf: Shelf,
+        head: str,
+        suffixes: tuple[str, ...] = (".toml",),
+        start: Path | None = None,
     ) -> None:
         super().__init__()
         self._shelf = shelf
-        self._suffix = suffix
+        self._suffixes = suffixes
+        self._kinds = " or ".join(filter(None, (", ".join(suffixes[:-1]), suffixes[-1])))
         self._listing: Listing | None = None
         self.path = QLineEdit()
         self.path.setAccessibleName("the file's path")
@@ -68,7 +76,7 @@ class ChooseFile(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(label(head, "head"))
-        how = f"Type or use the arrow keys; Enter opens. Folders and {suffix} files are shown."
+        how = f"Type or use the arrow keys; Enter opens. Folders and {self._kinds} files are shown."
         column.addWidget(label(how, "soft", wrap=True))
         column.addWidget(self.path)
         column.addWidget(self.says)
@@ -131,7 +139,7 @@ class ChooseFile(QWidget):
         self.list.put(())
         self.says.clear()
         self._shelf.off_thread(
-            lambda: list_folder(folder, self._suffix),
+            lambda: list_folder(folder, self._suffixes),
             self._take,
             self._failed,
             owner=self,
@@ -158,7 +166,7 @@ class ChooseFile(QWidget):
         self.list.put(Row(name, name) for name in names)
         if name and names:
             self.list.setCurrentRow(0)
-        self.says.setText("" if names else f"Nothing here begins so: no folder and no {self._suffix} file.")
+        self.says.setText("" if names else f"Nothing here begins so: no folder and no {self._kinds} file.")
 
     def _up(self) -> None:
         folder, _ = self._typed()

@@ -59,6 +59,8 @@ class Action(StrEnum):
     TAKE_AWAY = "take_away"
     DELETE = "delete"
     RUNS_OF_PART = "runs_of_part"
+    TAKE_IN = "take_in"
+    PASTE = "paste"
     FIND = "find"
 
 
@@ -95,6 +97,8 @@ ALL = (
     About(Action.SKIP, PARTS, "skip (typed: next value)", ("/",)),
     About(Action.NULL_LEADS, PARTS, "null the leads: hold the tips together", ("F9",)),
     About(Action.RUNS_OF_PART, PARTS, "past runs in which this part was taken", ("Ctrl+R",)),
+    About(Action.TAKE_IN, PARTS, "parts from a list: CSV, TSV or a workbook", ("Ctrl+I",)),
+    About(Action.PASTE, PARTS, "parts from a table that was copied", ("Ctrl+V",)),
     About(Action.UP, PARTS, "the part above", ("Up",)),
     About(Action.DOWN, PARTS, "the part below", ("Down",)),
     About(Action.GO, POWER_UP, "do what is offered: next stage, done, prove, begin", ("Enter", "Return")),

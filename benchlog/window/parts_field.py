@@ -3,12 +3,13 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
 from benchlog.domain.partline import describe
 from benchlog.domain.quantity import Overload, show
 from benchlog.errors import BadInput
+from benchlog.sheetfile import is_table
 from benchlog.window.page import label
 from benchlog.window.parts_book import Book
 from benchlog.window.parts_line import Said, interpret
@@ -17,14 +18,18 @@ EXAMPLE = "R12 4k7 5% = 4.68"
 
 
 class _Line(QLineEdit):
-    """A line that keeps Enter for itself and gives up on Escape."""
+    """A line that keeps Enter for itself and gives up on Escape; `pasted` carries a table, which is no line."""
 
     entered = Signal()
     left = Signal()
+    pasted = Signal(str)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter and Escape are not the page's while something is typed here."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+        text = QGuiApplication.clipboard().text() if event.matches(QKeySequence.StandardKey.Paste) else ""
+        if is_table(text):
+            self.pasted.emit(text)
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.entered.emit()
         elif event.key() == Qt.Key.Key_Escape:
             self.clear()
@@ -36,10 +41,11 @@ class _Line(QLineEdit):
 class Field(QWidget):
     """The field and what its text means just now.
 
-    `said` carries what was asked for, `left` that the keys go back to the page.
+    `said` carries what was asked for, `pasted` a table, `left` that the keys go back to the page.
     """
 
     said = Signal(object)
+    pasted = Signal(str)
     left = Signal()
 
     def __init__(self, at_hand: Callable[[], tuple[Book, int]]) -> None:
@@ -48,7 +54,9 @@ class Field(QWidget):
         self.line = _Line()
         self.line.setPlaceholderText(EXAMPLE)
         self.line.setAccessibleName("a part as a line")
-        self.line.setAccessibleDescription(f"such as {EXAMPLE}; a name alone goes to that part")
+        self.line.setAccessibleDescription(
+            f"such as {EXAMPLE}; a name alone goes to that part, R301-R348 4k7 5% adds as many"
+        )
         self._below = label("", "soft", wrap=True)
         self._below.hide()
         column = QVBoxLayout(self)
@@ -59,6 +67,7 @@ class Field(QWidget):
         self.line.textChanged.connect(self._changed)
         self.line.entered.connect(self._enter)
         self.line.left.connect(self.left)
+        self.line.pasted.connect(self.pasted)
 
     def begin(self, text: str) -> None:
         """Go on typing here."""
@@ -101,8 +110,10 @@ class Field(QWidget):
 
     def _in_words(self, said: Said) -> str:
         book, _ = self._at_hand()
-        if said.part is not None:
-            return f"adds {describe(said.part)}"
+        if said.parts:
+            first, more = describe(said.parts[0]), len(said.parts) - 1
+            last = said.parts[-1].entry.designator
+            return f"adds {first}, and {more} more up to {last}" if more else f"adds {first}"
         name = book.rows[said.at].designator if said.at is not None else ""
         if said.reading is None:
             return f"goes to {name}"

@@ -3,6 +3,7 @@
 Each is one act, one undo. A reading that changes what the other side proves judges that again.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from benchlog.domain.asking import question_of
@@ -12,6 +13,7 @@ from benchlog.domain.unit import Board, PartReading, Round, RoundKind, Unit, Vis
 from benchlog.domain.verdict import Judgement
 from benchlog.errors import BadInput
 from benchlog.store import edit, query_unit
+from benchlog.store.edit_boards import FIRST_BOARD
 from benchlog.store.library import Library
 from benchlog.store.query_unit import BoardsState, KeptReading, OpenItem, PartLine
 from benchlog.window.parts_book import LIFTED_LEG, Row, is_turned, with_judgement
@@ -150,11 +152,14 @@ def begin_round(library: Library, visit: Visit, kind: RoundKind, before: Round |
         return edit.start_round(library, visit.id, kind)
 
 
-def add(library: Library, unit: Unit, board: Board | None, part: TypedPart) -> str:
-    """Add a part to a board, the unit's first one where it has none; the id of what is fitted."""
-    with library.act(f"new part {part.entry.designator}"):
-        board = board or edit.add_board(library, unit.id, "Board 1")
-        return edit.add_part(library, board.id, part.entry).id
+def add(library: Library, unit: Unit, board: Board | None, parts: Sequence[TypedPart]) -> str:
+    """Add parts to a board, a first one where the unit has none; the id of what is fitted at the first of them."""
+    entries = [part.entry for part in parts]
+    name = entries[0].designator
+    label = f"new part {name}" if len(entries) == 1 else f"{len(entries)} new parts from {name}"
+    with library.act(label):
+        board = board or edit.add_board(library, unit.id, FIRST_BOARD)
+        return edit.add_parts(library, board.id, entries)[0].id
 
 
 def _judge_again(

@@ -1,14 +1,15 @@
-"""What a line typed on the Parts page means: a part to go to, a reading of one, or a part to be added. No Qt.
+"""What a line typed on the Parts page means: a part to go to, a reading of one, or parts to be added. No Qt.
 
 `R107` goes there, `R107 4.68` or `R107 = 4.68` goes there with a reading, `R33` against R33 is a reading as
-well and then asked, `OL` is a reading of the part at hand, and what names no part yet makes one.
+well and then asked, `OL` is a reading of the part at hand, and what names no part yet makes one,
+or several: `R301-R348 4k7 5%`.
 """
 
 from dataclasses import dataclass, replace
 
 from benchlog.domain.asking import wants_a_look
 from benchlog.domain.expectation import Origin
-from benchlog.domain.partline import TypedPart, read_line, split_line
+from benchlog.domain.partline import TypedPart, read_parts, split_line
 from benchlog.domain.typed import TypedReading
 from benchlog.errors import BadInput
 from benchlog.window.parts_book import Book, Row
@@ -17,11 +18,11 @@ from benchlog.window.parts_entry import understand
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """What a line asks for: `at` is the row to go to, `reading` one of it, `part` a new one."""
+    """What a line asks for: `at` is the row to go to, `reading` one of it, `parts` new ones."""
 
     at: int | None = None
     reading: TypedReading | None = None
-    part: TypedPart | None = None
+    parts: tuple[TypedPart, ...] = ()
 
 
 def interpret(text: str, book: Book, at: int) -> Said:
@@ -43,7 +44,7 @@ def interpret(text: str, book: Book, at: int) -> Said:
     pieces = split_line(clean)
     known = book.named(pieces.designator, at)
     if known is None:
-        return Said(part=_new(clean))
+        return Said(parts=_new(clean))
     typed = pieces.reading if pieces.reading is not None else pieces.rest
     row = book.rows[known]
     found = understand(typed, row.expectation, row.line.part.measured_with.unit)
@@ -56,10 +57,12 @@ def interpret(text: str, book: Book, at: int) -> Said:
     return Said(at=known, reading=found.reading)
 
 
-def _new(text: str) -> TypedPart:
-    """A part that is typed at the bench: its value is read off the part itself, its limits off a sheet."""
-    part = read_line(text)
-    return replace(part, entry=replace(part.entry, from_=Origin.MARKING)) if part.entry.marking else part
+def _new(text: str) -> tuple[TypedPart, ...]:
+    """Parts that are typed at the bench: a value is read off the part itself, limits off a sheet."""
+    return tuple(
+        replace(part, entry=replace(part.entry, from_=Origin.MARKING)) if part.entry.marking else part
+        for part in read_parts(text)
+    )
 
 
 def _as_reading(text: str, row: Row | None) -> TypedReading | None:

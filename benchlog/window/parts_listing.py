@@ -73,8 +73,8 @@ class Listing(QObject):
 
         self._hand.edit(work, done, again=True)
 
-    def add(self, part: TypedPart) -> None:
-        """Add a part to the board at hand, and keep its reading where one came with it."""
+    def add(self, parts: tuple[TypedPart, ...]) -> None:
+        """Add parts to the board at hand, and keep a reading where one came with a part."""
         unit, row = self._hand.book.unit, self._hand.row
         if unit is None:
             self._hand.say(self._hand.cannot_keep(), refused=True)
@@ -86,12 +86,12 @@ class Listing(QObject):
         )
 
         def done(fitted: str) -> None:
-            self._after = (fitted, part.reading, part.assumed)
+            self._after = (fitted, parts[0].reading, parts[0].assumed)
 
         def failed(error: BenchlogError) -> None:
             self._hand.say(str(error), refused=True)
 
-        self._hand.edit(lambda library: parts_keep.add(library, unit, board, part), done, failed, again=True)
+        self._hand.edit(lambda library: parts_keep.add(library, unit, board, parts), done, failed, again=True)
 
     def _go_on_adding(self) -> None:
         """The part that was added is listed: go there, and keep its reading."""

@@ -3,17 +3,20 @@
 Everything has a key of the number pad. Digits begin a reading, letters a line.
 """
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 
+from benchlog import sheetfile
 from benchlog.domain.typed import TypedReading
 from benchlog.domain.unit import RoundKind
 from benchlog.store import query_unit
 from benchlog.store.query_unit import KeptReading
 from benchlog.window import keys, words
+from benchlog.window.forms import Views
 from benchlog.window.keys import Action
 from benchlog.window.page import Page, label, line
 from benchlog.window.parts_beside import Beside
@@ -27,6 +30,7 @@ from benchlog.window.parts_list import Heads, PartsList
 from benchlog.window.parts_listing import Listing
 from benchlog.window.parts_null import Nulling
 from benchlog.window.parts_readings import Readings
+from benchlog.window.parts_sheet import SheetIn
 from benchlog.window.parts_strip import Strip, Tally
 from benchlog.window.work import Work
 
@@ -54,6 +58,8 @@ class PartsPage(Page):
         self.readings = Readings(self.hand)
         self.nulling = Nulling(self.hand)
         self.listing = Listing(self.hand, self.readings)
+        self.sheet = SheetIn(self.hand)
+        self.views = Views()
         self.entry = Entry()
         self._seen = ""
         self.list = PartsList(work.look)
@@ -103,8 +109,13 @@ class PartsPage(Page):
         middle.addWidget(self.strip, 1)
         page = QVBoxLayout(self)
         page.setContentsMargins(16, 12, 16, 12)
-        row = self._row = QHBoxLayout()
-        page.addLayout(row, 1)
+        self._desk = QWidget()
+        row = self._row = QHBoxLayout(self._desk)
+        row.setContentsMargins(0, 0, 0, 0)
+        for view in (self._desk, self.sheet):
+            self.views.add(view)
+        self.views.show_only(self._desk)
+        page.addWidget(self.views, 1)
         # Next to the rails in the foot, where no notice comes to lie.
         page.addWidget(self.guard)
         row.addWidget(self._left)
@@ -124,6 +135,8 @@ class PartsPage(Page):
         self.strip.asked.connect(self._go)
         self.field.said.connect(self._said)
         self.field.left.connect(self.setFocus)
+        self.field.pasted.connect(self._paste)
+        self.sheet.left.connect(self._leave_sheet)
         self.current.meter.clicked.connect(hand.next_meter)
         self.current.runs.clicked.connect(lambda: self.act(Action.RUNS_OF_PART))
         self.work.show_part.connect(self.show_part)
@@ -237,7 +250,9 @@ class PartsPage(Page):
     # --- keys ----------------------------------------------------------------------------------------
 
     def typed(self, event: QKeyEvent) -> bool:
-        """Digits begin a reading, letters a line."""
+        """Digits begin a reading, letters a line; all keys are the list's that is being taken in."""
+        if self.views.shown is self.sheet:
+            return self.sheet.typed(event)
         key, text = event.key(), event.text()
         action = self.work.keys.action(event, self.place)
         if key == Qt.Key.Key_Backspace and self.entry.active:
@@ -281,27 +296,54 @@ class PartsPage(Page):
 
     def act(self, action: Action) -> bool:
         """Do what a key asks for: one thing while something is typed, another while nothing is."""
-        if action is Action.NULL_LEADS:
-            self.nulling.begin()
-        elif action is Action.RUNS_OF_PART:
-            self._find_runs()
-        elif action in (Action.UP, Action.DOWN):
-            self._go(self.hand.at + (1 if action is Action.DOWN else -1))
-        elif action is Action.OVER_RANGE or self.entry.active:
-            return self._act_typed(action)
-        elif action is Action.GO:
-            self._enter()
-        elif action is Action.NEXT:
-            self.hand.next()
-        elif action is Action.UNDO:
-            self.readings.undo()
-        elif action is Action.LIFTED:
-            self.listing.lift()
-        elif action is Action.SKIP:
-            self.hand.skip()
-        else:
+        if self.views.shown is self.sheet:
             return False
-        return True
+        apart: dict[Action, Callable[[], None]] = {
+            Action.NULL_LEADS: self.nulling.begin,
+            Action.RUNS_OF_PART: self._find_runs,
+            Action.TAKE_IN: self._take_list_in,
+            Action.PASTE: lambda: self._paste(QGuiApplication.clipboard().text()),
+            Action.UP: lambda: self._go(self.hand.at - 1),
+            Action.DOWN: lambda: self._go(self.hand.at + 1),
+        }
+        if action not in apart and (action is Action.OVER_RANGE or self.entry.active):
+            return self._act_typed(action)
+        plain: dict[Action, Callable[[], None]] = {
+            Action.GO: self._enter,
+            Action.NEXT: self.hand.next,
+            Action.UNDO: self.readings.undo,
+            Action.LIFTED: self.listing.lift,
+            Action.SKIP: self.hand.skip,
+        }
+        does = apart.get(action) or plain.get(action)
+        if does is not None:
+            does()
+        return does is not None
+
+    # --- a list taken in -----------------------------------------------------------------------------
+
+    def _take_list_in(self, text: str = "") -> None:
+        """Parts from a file, or from a table that was pasted."""
+        if self.hand.book.unit is None or self.hand.held is not None:
+            self.hand.say(self.hand.cannot_keep() or f"A reading waits: {self.hand.held_keys}.", refused=True)
+            return
+        self.views.show_only(self.sheet)
+        if text:
+            self.sheet.begin_text(text)
+        else:
+            self.sheet.begin_file()
+
+    def _paste(self, text: str) -> None:
+        """A table is taken in after a look at it; a line goes where lines are typed."""
+        if sheetfile.is_table(text):
+            self.field.line.clear()
+            self._take_list_in(text)
+        elif text.strip():
+            self.field.begin(" ".join(text.split()))
+
+    def _leave_sheet(self) -> None:
+        self.views.show_only(self._desk)
+        self.setFocus()
 
     def _find_runs(self) -> None:
         """Past runs in which the part at hand was taken."""
@@ -394,8 +436,8 @@ class PartsPage(Page):
 
     def _said(self, said: Said) -> None:
         """A line was entered."""
-        if said.part is not None:
-            self.listing.add(said.part)
+        if said.parts:
+            self.listing.add(said.parts)
             return
         if said.at is not None:
             self._go(said.at)

@@ -30,6 +30,7 @@ QComboBox::down-arrow {
 QComboBox QAbstractItemView { background: $card; border: 1px solid $hairline; selection-background-color: $here_pale;
     selection-color: $ink; outline: none; }
 QAbstractItemView { background: transparent; border: none; outline: none; }
+QTableView { selection-background-color: $here_pale; selection-color: $ink; }
 QListWidget::item { color: $ink; padding: 2px; }
 QListWidget::item:selected { background: $here_pale; color: $ink; }
 QListWidget::indicator { width: 12px; height: 12px; border: 2px solid $ink; border-radius: 3px; background: $card; }

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from benchlog import resources, textfile
 from benchlog.domain.designator import fold
-from benchlog.domain.partline import TypedPart, read_line
+from benchlog.domain.partline import TypedPart, read_parts
 from benchlog.domain.quantity import quantity
 from benchlog.domain.unit import Round, Unit, UnitFile, Visit
 from benchlog.errors import BadInput, Fault
@@ -177,11 +177,11 @@ def mirror_of(text: str) -> tuple[tuple[str, ...], dict[str, str]]:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A typed line: its number from 1 and what it was understood as, or what is wrong with it."""
+    """A typed line: its number from 1 and the parts it was understood as, or what is wrong with it."""
 
     number: int
     text: str
-    part: TypedPart | None
+    parts: tuple[TypedPart, ...] = ()
     problem: str = ""
 
 
@@ -197,21 +197,19 @@ def read_lines(text: str) -> list[Line]:
 
 def _read(number: int, written: str, seen: dict[str, int]) -> Line:
     try:
-        part = read_line(written)
+        parts = read_parts(written)
     except BadInput as error:
-        return Line(number, written, None, " ".join(str(fault) for fault in error.faults))
-    name = fold(part.entry.designator)
-    if part.reading is not None:
-        return Line(number, written, None, "Readings go in at Parts: leave out what stands behind the =.")
-    if name in seen:
-        return Line(
-            number,
-            written,
-            None,
-            f"{part.entry.designator} stands in line {seen[name]} already; name it once.",
-        )
-    seen[name] = number
-    return Line(number, written, part)
+        return Line(number, written, problem=" ".join(str(fault) for fault in error.faults))
+    if any(part.reading is not None for part in parts):
+        return Line(number, written, problem="Readings go in at Parts: leave out what stands behind the =.")
+    for part in parts:
+        name = part.entry.designator
+        if fold(name) in seen:
+            return Line(
+                number, written, problem=f"{name} stands in line {seen[fold(name)]} already; name it once."
+            )
+    seen.update((fold(part.entry.designator), number) for part in parts)
+    return Line(number, written, parts)
 
 
 def day(utc: str) -> str:

@@ -125,8 +125,9 @@ class UnitParts(QWidget):
         """Understand the lines as they stand, and show how."""
         self._pause.stop()
         self._lines = read_lines(self.text.toPlainText())
-        wrong = [line for line in self._lines if line.part is None]
-        good = [line for line in self._lines if line.part is not None]
+        wrong = [line for line in self._lines if not line.parts]
+        good = [line for line in self._lines if line.parts]
+        count = sum(len(line.parts) for line in good)
         shown = sorted([*wrong, *good[:MOST_SHOWN]], key=lambda line: line.number)
         self.preview.put(_row_of(line) for line in shown)
         self.preview.setVisible(bool(shown))
@@ -134,14 +135,14 @@ class UnitParts(QWidget):
         if wrong:
             self.add.setText(f"{counted(len(wrong), 'line')} to mend first")
         else:
-            self.add.setText(f"Add {counted(len(good), 'part')}" if good else "Add the parts")
+            self.add.setText(f"Add {counted(count, 'part')}" if good else "Add the parts")
         self.add.setEnabled(bool(good) and not wrong)
 
     def add_parts(self) -> None:
         """Ask for the parts: all of them, or none."""
         self.read()
-        entries: list[PartEntry] = [line.part.entry for line in self._lines if line.part is not None]
-        if entries and len(entries) == len(self._lines) and self.boards.key:
+        entries: list[PartEntry] = [part.entry for line in self._lines for part in line.parts]
+        if entries and all(line.parts for line in self._lines) and self.boards.key:
             self.parts_wanted.emit(self.boards.key, entries)
 
     def parts_added(self) -> None:
@@ -156,7 +157,9 @@ class UnitParts(QWidget):
 
 
 def _row_of(line: Line) -> Row:
-    if line.part is None:
+    if not line.parts:
         return Row(str(line.number), f"{line.number}:  {line.text}", line.problem, shape=Shape.DOUBT)
-    below = line.part.assumed
-    return Row(str(line.number), describe(line.part), below, f"line {line.number}", Shape.GOOD)
+    first, more = line.parts[0], len(line.parts) - 1
+    named = f"{describe(first)}, and {more} more up to {line.parts[-1].entry.designator}"
+    head = named if more else describe(first)
+    return Row(str(line.number), head, first.assumed, f"line {line.number}", Shape.GOOD)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchlog.domain.designator import Mirror, fold, natural
+from benchlog.domain.designator import Mirror, fold, leading, natural, several
 from benchlog.errors import BadInput
 
 
@@ -107,3 +107,54 @@ def test_the_other_side_of_the_other_side_is_the_part_itself(digits: str) -> Non
     other = mirror.other(f"R1{digits}")
     assert other == f"R2{digits}"
     assert mirror.other(other) == f"R1{digits}"
+
+
+# --- several in one go ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "names", "rest"),
+    [
+        ("R301-R304 4k7 5%", ["R301", "R302", "R303", "R304"], "4k7 5%"),
+        ("R301..R303 4k7", ["R301", "R302", "R303"], "4k7"),
+        ("R301 – R302 4k7", ["R301", "R302"], "4k7"),
+        ("R301 to R302", ["R301", "R302"], ""),
+        ("R98-101 1k", ["R98", "R99", "R100", "R101"], "1k"),
+        ("R08-R10 1k", ["R08", "R09", "R10"], "1k"),
+        ("Q101BE-Q103BE 0.5..0.7 V", ["Q101BE", "Q102BE", "Q103BE"], "0.5..0.7 V"),
+        ("R1, R3, R5-R7 and R9 1k 5%", ["R1", "R3", "R5", "R6", "R7", "R9"], "1k 5%"),
+        ("r1;r2 & r3 1k", ["r1", "r2", "r3"], "1k"),
+    ],
+)
+def test_a_line_may_begin_with_several_designators(text: str, names: list[str], rest: str) -> None:
+    assert leading(text) == (tuple(names), rest)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["R12 4k7 5%", "R12 -4.7 V", "R12-4k7", "CN1-3", "+B1 to +B2", "Q7L be .61", "R1 R2", "", "47k 5%"],
+)
+def test_what_may_be_one_part_is_one(text: str) -> None:
+    assert leading(text) == ((), text)
+
+
+def test_a_cell_of_designators_may_part_them_by_blanks_as_well() -> None:
+    assert several("R1 R2  R3") == ("R1", "R2", "R3")
+    assert several("R1, R2") == ("R1", "R2")
+    assert several("Q7L be") == ("Q7L be",)
+    assert several("big  blue by fuse") == ("big blue by fuse",)
+
+
+@pytest.mark.parametrize(
+    ("text", "problem"),
+    [
+        ("R9-R3", "runs backwards"),
+        ("R9-R9", "begins and ends with one part"),
+        ("R1-C9", "begins and ends with different letters"),
+        ("Q1BE-Q4", "begins and ends with different letters"),
+        ("R1-R9999", "names 9999 parts"),
+    ],
+)
+def test_a_run_that_cannot_be_meant_is_refused(text: str, problem: str) -> None:
+    with pytest.raises(BadInput, match=problem):
+        leading(text)

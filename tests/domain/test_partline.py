@@ -4,7 +4,7 @@ import pytest
 
 from benchlog.domain.expectation import Origin
 from benchlog.domain.kind import Kind
-from benchlog.domain.partline import describe, read_line, split_line
+from benchlog.domain.partline import describe, kind_called, read_line, read_parts, split_line
 from benchlog.domain.quantity import Overload
 from benchlog.domain.reading import Function
 from benchlog.errors import BadInput
@@ -105,3 +105,35 @@ def test_a_line_is_told_back_in_one_phrase() -> None:
     assert describe(read_line("R12 = OL")) == "R12, resistor, read OL"
     assert read_line("D1 OL = OL").reading is not None
     assert describe(read_line("D1 = -OL")).endswith(f"read {Overload.NEGATIVE.value}")
+
+
+# --- several alike -------------------------------------------------------------------------------
+
+
+def test_a_run_of_designators_makes_as_many_parts_alike() -> None:
+    found = read_parts("R301-R348 4k7 5%", Origin.MARKING)
+    assert [one.entry.designator for one in found] == [f"R{n}" for n in range(301, 349)]
+    assert {(one.entry.should_read, one.entry.kind, one.entry.from_) for one in found} == {
+        ("4k7 5%", Kind.RESISTOR, Origin.MARKING)
+    }
+    assert [one.entry.designator for one in read_parts("R12 4k7 5% = 4.68")] == ["R12"]
+
+
+@pytest.mark.parametrize(
+    ("line", "problem"),
+    [
+        ("R1-R3 1k 5% = 1.01", "R1 to R3: cannot all have read one value"),
+        ("R1, R1 1k 5%", "R1: is named twice"),
+        ("R1-R3 fish", "is not a marking"),
+        ("R1-R3 " + "1" * 200, "is too long for one line"),
+    ],
+)
+def test_several_parts_are_refused_as_one(line: str, problem: str) -> None:
+    with pytest.raises(BadInput, match=problem):
+        read_parts(line)
+
+
+def test_a_word_names_a_kind_also_in_the_plural() -> None:
+    assert kind_called("Electrolytics") is Kind.ELECTROLYTIC
+    assert kind_called("film") is Kind.FILM
+    assert kind_called("fish") is None

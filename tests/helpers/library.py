@@ -1,14 +1,15 @@
 """A small library for tests: one unit with two mirrored boards, a visit and a round."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
 
+from benchlog.domain.kind import Kind
 from benchlog.domain.reading import Function, Outcome
 from benchlog.domain.standing import Rule
-from benchlog.domain.unit import PartReading, Round, RoundKind, Unit, UnitFile, Visit
+from benchlog.domain.unit import PartEntry, PartReading, Round, RoundKind, Unit, UnitFile, Visit
 from benchlog.domain.verdict import Judgement, Verdict
-from benchlog.store import edit
+from benchlog.store import edit, edit_boards, query_unit
 from benchlog.store.ids import new_id
 from benchlog.store.library import Library
 from benchlog.textfile import parse
@@ -149,3 +150,15 @@ def taken_body(designator: str = "R110", **more: object) -> dict[str, object]:
         "utc": "2026-11-25T08:30:00.000Z",
         "resolution": 0.1,
     } | more
+
+
+def list_taken_in(stock: Stock) -> object:
+    """A list of one part, on a board that is made for it."""
+    entry = PartEntry(designator="R997", kind=Kind.RESISTOR)
+    return edit_boards.take_in(stock.library, stock.unit.id, [edit_boards.Placed("tuner", entry)], "one part")
+
+
+def board_copied(stock: Stock) -> object:
+    """The first board once more, as its other side."""
+    first = query_unit.boards(stock.library.folder, stock.unit.id)[0]
+    return edit_boards.copy_board(stock.library, replace(stock.unit, mirror=("* <-> *x",)), first.id, "other")

@@ -17,7 +17,7 @@ from types import ModuleType
 
 import pytest
 from helpers.kept import TRACES, begin, head, some_readings, tripped
-from helpers.library import WITHIN, Stock, part_reading, stocked, taken_body
+from helpers.library import WITHIN, Stock, board_copied, list_taken_in, part_reading, stocked, taken_body
 
 from benchlog.domain.kind import Kind
 from benchlog.domain.unit import PartEntry, RoundKind, UnitFile
@@ -131,6 +131,8 @@ EDITS: dict[str, Callable[[Shelf], object]] = {
     "remark_late": lambda s: edit.remark_late(s.library, s.session, "late", 5),
 }
 RUN_ACTS: dict[str, Callable[[Shelf], object]] = {
+    "take_in": lambda s: list_taken_in(s.stock),
+    "copy_board": lambda s: board_copied(s.stock),
     "delete": lambda s: deleted.delete(s.library, [s.session]),
 }
 SESSION_QUERIES: dict[str, Callable[[Shelf], object]] = {
