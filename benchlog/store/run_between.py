@@ -1,4 +1,4 @@
-"""Every trace of a run between two moments, from its file: every reading counts, none of what is drawn."""
+"""A trace of a run between two moments, from its file: every reading counts, none of what is drawn."""
 
 from collections.abc import Callable, Iterator
 from itertools import islice
@@ -18,18 +18,16 @@ _AT_ONCE = 32_768
 
 
 def between_of(
-    path: Path, from_t: float, to_t: float, wanted: Callable[[], bool] = lambda: True
-) -> dict[str, Between]:
-    """Each trace by its name, from one plan second to another. May read a long file: never on the GUI's thread.
+    path: Path, name: str, from_t: float, to_t: float, wanted: Callable[[], bool] = lambda: True
+) -> Between:
+    """One trace from one plan second to another. May read a long file: never on the GUI's thread.
 
     Where it is not `wanted` any more it ends early, with what it has.
     """
-    start, stop = round(from_t * SECOND), round(to_t * SECOND)
-    return {
-        row.name: between(_stretches(path, row.id, start, stop, wanted))
-        for row in query.traces(path)
-        if wanted()
-    }
+    row = next((row for row in query.traces(path) if row.name == name), None)
+    if row is None:
+        return Between(0, 0)
+    return between(_stretches(path, row.id, round(from_t * SECOND), round(to_t * SECOND), wanted))
 
 
 def _stretches(

@@ -9,7 +9,7 @@ import os
 import tomllib
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
@@ -81,10 +81,7 @@ def part_of(target: Path) -> Iterator[tuple[Path, BinaryIO]]:
     """
     part = target.with_name(f"{target.name}{PART}")
     for left in target.parent.glob(f"*{PART}"):
-        with left.open("r+b") as stream:
-            dead = hold(stream)
-        if dead:
-            left.unlink(missing_ok=True)
+        _take_away(left)
     try:
         raw = part.open("xb")
     except FileExistsError:
@@ -95,6 +92,15 @@ def part_of(target: Path) -> Iterator[tuple[Path, BinaryIO]]:
             yield part, raw
     finally:
         part.unlink(missing_ok=True)
+
+
+def _take_away(left: Path) -> None:
+    """Remove what was half written, unless somebody writes it or it cannot be removed: then it is in nobody's way."""
+    with suppress(OSError):
+        with left.open("r+b") as stream:
+            dead = hold(stream)
+        if dead:
+            left.unlink()
 
 
 def write_each(

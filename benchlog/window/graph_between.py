@@ -1,6 +1,6 @@
 """The table below a graph: what each trace did between the two cursors."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
@@ -61,12 +61,11 @@ class BetweenTable(QScrollArea):
         """Other words for the stretch that stands there."""
         self._stretch.setText(words)
 
-    def show_numbers(self, found: Mapping[str, Between]) -> None:
-        """Show what each trace did in the stretch that stands there."""
-        for line in self._lines:
-            texts = texts_of(line, found.get(line.name, Between(0, 0)), self._seconds)
-            for head, text in zip(HEADS, texts, strict=True):
-                self._cells[line.name, head].setText(text)
+    def show_numbers(self, name: str, found: Between) -> None:
+        """Show what a trace did in the stretch that stands there."""
+        line = next(line for line in self._lines if line.name == name)
+        for head, text in zip(HEADS, texts_of(line, found, self._seconds), strict=True):
+            self._cells[name, head].setText(text)
         inside = self.widget()
         if inside is not None:
             inside.adjustSize()

@@ -20,6 +20,8 @@ MOST = 12
 """So many can be told apart by a letter in one graph; more are a grey field."""
 STRONG, FAINT, FAINTEST = 0, 1, 2
 """Ranks of a line: the newest run's, the next one's, and every other's."""
+NAMED = 3
+"""So many are told by their full names above the graph; more would take its room."""
 MARGIN = 0.5
 """So much of what is in view is read besides on either side, so that a picture that moves on seldom asks."""
 
@@ -158,13 +160,22 @@ class Guests:
             return ""
         if self.hidden:
             return f"{len(self.all)} beside it, hidden: H shows"
+        many = len(self.all) > NAMED
         named = [
-            f"{letter}: {guest.name}" for letter, guest in zip(string.ascii_lowercase, self.all, strict=False)
+            f"{letter}: {guest.short if many else guest.name}"
+            for letter, guest in zip(string.ascii_lowercase, self.all, strict=False)
         ]
         laid = f"laid on it by {self.by} (S)"
         if self.by is By.STAGE and not self._lines:
             laid = "no stage in common: S lays it on by the start"
         return " \N{MIDDLE DOT} ".join([*named, laid, "H hides"])
+
+    @property
+    def names(self) -> str:
+        """Their full names, a line each."""
+        return "\n".join(
+            f"{letter}: {guest.name}" for letter, guest in zip(string.ascii_lowercase, self.all, strict=False)
+        )
 
     def of(self, name: str) -> Sequence[GuestLine]:
         """The lines that are held against one of the run's own."""

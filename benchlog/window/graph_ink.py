@@ -10,7 +10,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QPolygonF
 
 from benchlog.window.graph_frame import Frame, Line, Pane
-from benchlog.window.graph_scale import spread
+from benchlog.window.graph_scale import gathered, spread
 from benchlog.window.graph_scene import Note
 from benchlog.window.look import Look, Theme
 from benchlog.window.series import Stroke
@@ -58,7 +58,9 @@ class Ink:
     def names_width(self, names: Sequence[str], labels: Sequence[str], most: float) -> float:
         """Room for the names at the right ends, `most` at most, before them for those of other runs."""
         widest = max((self.bold_metrics.horizontalAdvance(name) for name in names), default=0.0)
-        self._labels_width = max((self.metrics.horizontalAdvance(one) for one in labels), default=-GAP) + GAP
+        several = ["abc"] if len(labels) > 2 else []  # as many of them together as `gathered` names
+        widths = (self.metrics.horizontalAdvance(one) for one in (*labels, *several))
+        self._labels_width = max(widths, default=-GAP) + GAP
         return min(widest + _SAMPLE + 2.0 * GAP + self._labels_width, most)
 
     # --- across all panels -----------------------------------------------------------------------
@@ -309,7 +311,10 @@ class Ink:
             painter.drawText(QPointF(x + _SAMPLE, base), text)
 
     def _labels(self, painter: QPainter, pane: Pane, rect: QRectF) -> None:
-        """At the ends of other runs' lines what they are called; once where two of one run end together."""
+        """At the ends of other runs' lines what they are called; once where two of one run end together.
+
+        Where there is no room for each, those that end side by side are told together.
+        """
         ends = sorted(
             (y_of(pane, rect, line.end), line.label)
             for line in pane.lines
@@ -321,6 +326,8 @@ class Ink:
                 placed.append((y, text))
         if not placed:
             return
+        if len(placed) * self.line > rect.height():
+            placed = gathered(placed, self.line)
         height = min(self.line, rect.height() / len(placed))
         self._write_with(painter, self.font, self.theme.soft)
         middles = spread([y for y, _ in placed], height, rect.top(), rect.bottom())

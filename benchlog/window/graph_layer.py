@@ -8,6 +8,7 @@ from benchlog.window.graph_guests import Guest, Guests, Wish
 from benchlog.window.graph_scene import StageMark
 from benchlog.window.page import label
 from benchlog.window.points import Points
+from benchlog.window.tooltip import tip
 
 
 class GuestLayer(QObject):
@@ -61,5 +62,6 @@ class GuestLayer(QObject):
     def _name(self) -> None:
         words = self.guests.words
         self.named.setText(words)
+        self.named.setToolTip(tip(self.guests.names))
         self.named.setVisible(bool(words))
         self.changed.emit()

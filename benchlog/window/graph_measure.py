@@ -1,7 +1,5 @@
 """Measuring in a graph: two cursors, and what each trace did between them. Times are plan seconds."""
 
-from collections.abc import Mapping
-
 from PySide6.QtCore import QObject, Signal
 
 from benchlog.domain.between import Between
@@ -19,7 +17,7 @@ SHARE = 0.36
 class Measuring(QObject):
     """The cursors of one graph and their table.
 
-    `wanted` (from, to) asks for what lies between the two, which goes to `show_between`: every reading of the run's
+    `wanted` (from, to) asks for what lies between the two, which goes to `show_between` by trace: every reading of its
     file, since what a graph draws is not all of them. `changed` when there is something else to draw.
     """
 
@@ -71,10 +69,10 @@ class Measuring(QObject):
         """Whether the cursors stand at these two moments; asked from any thread."""
         return self.cursors.stretch == (t0, t1)
 
-    def show_between(self, t0: float, t1: float, found: Mapping[str, Between]) -> None:
-        """Show what was asked for; nothing where the cursors stand elsewhere by now."""
+    def show_between(self, t0: float, t1: float, name: str, found: Between) -> None:
+        """Show what was asked for of a trace; nothing where the cursors stand elsewhere by now."""
         if self.stands(t0, t1):
-            self.table.show_numbers(found)
+            self.table.show_numbers(name, found)
             self.fit(self._height)
 
     def fit(self, height: int) -> None:

@@ -153,3 +153,22 @@ def spread(wanted: Sequence[float], height: float, low: float, high: float) -> l
     for k, i in enumerate(order):
         found[i] = placed[k]
     return found
+
+
+def gathered(placed: Sequence[tuple[float, str]], height: float) -> list[tuple[float, str]]:
+    """Labels given from the top, each with its middle; those less than a height below the first of a group as one.
+
+    A group is told by its letters, with which each label begins: up to three, else the first and how many more.
+    """
+    groups: list[list[tuple[float, str]]] = []
+    for y, text in placed:
+        if groups and y - groups[-1][0][0] < height:
+            groups[-1].append((y, text))
+        else:
+            groups.append([(y, text)])
+    found = []
+    for group in groups:
+        letters = sorted({text[0] for _, text in group})
+        said = "".join(letters) if len(letters) <= 3 else f"{letters[0]}+{len(letters) - 1}"
+        found.append((sum(y for y, _ in group) / len(group), said if len(group) > 1 else group[0][1]))
+    return found

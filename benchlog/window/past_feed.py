@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -81,12 +82,16 @@ class PastFeed(QObject):
         )
 
     def _measure(self, t0: float, t1: float) -> None:
-        """Read what lies between the cursors: every reading of it, not what is drawn."""
-        self._ask(
-            lambda file: between_of(file, t0, t1, lambda: self._graph.measuring.stands(t0, t1)),
-            lambda found: self._graph.measuring.show_between(t0, t1, found),
-            "between",
-        )
+        """Read what lies between the cursors: every reading of it, not what is drawn; other reading goes on between."""
+        measuring = self._graph.measuring
+        for line in self._graph.scene.lines:
+            self._ask(
+                partial(
+                    between_of, name=line.name, from_t=t0, to_t=t1, wanted=partial(measuring.stands, t0, t1)
+                ),
+                partial(measuring.show_between, t0, t1, line.name),
+                f"between, {line.name}",
+            )
 
     def _ask(self, work: Callable[[Path], T], then: Callable[[T], None], key: str) -> None:
         """Ask the open run's file; the answer is dropped where another run is open by then."""

@@ -3,6 +3,7 @@
 The stream is a hint and the file is the truth: where numbers are missing the file is asked, once it holds them.
 """
 
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject
@@ -202,20 +203,22 @@ class RunFeed(QObject):
 
     def _measure(self, t0: float, t1: float) -> None:
         """Read what lies between the cursors from the file, which has every reading."""
-        session = self._session
+        session, measuring = self._session, self._graph.measuring
 
-        def measured(found: dict[str, Between]) -> None:
+        def measured(name: str, found: Between) -> None:
             if session == self._session:
-                self._graph.measuring.show_between(t0, t1, found)
+                measuring.show_between(t0, t1, name, found)
 
-        self._work.shelf.off_thread(
-            lambda: between_of(Path(session), t0, t1, lambda: self._graph.measuring.stands(t0, t1)),
-            measured,
-            self._work.say_error,
-            owner=self,
-            key="live run, between",
-            says="Reading the run's file",
-        )
+        for line in self._graph.scene.lines:
+            stands = partial(measuring.stands, t0, t1)
+            self._work.shelf.off_thread(
+                partial(between_of, Path(session), line.name, t0, t1, stands),
+                partial(measured, line.name),
+                self._work.say_error,
+                owner=self,
+                key=f"live run, between, {line.name}",
+                says="Reading the run's file",
+            )
 
     # --- beside the readings ---------------------------------------------------------------------
 

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 from helpers.kept import begin
 
+from benchlog.domain.between import Between
 from benchlog.store.records import ReadingRow
 from benchlog.store.run_between import between_of
 
@@ -21,10 +22,10 @@ def test_every_reading_of_the_stretch_counts_and_those_without_a_number_are_told
             for seq in range(1, 41)
         ]
     )
-    found = between_of(writer.path, 0.3, 1.1)
+    found = {name: between_of(writer.path, name, 0.3, 1.1) for name in ("+B", "offset L", "none")}
     writer.close("completed", "", 5 * S)
     # Readings 3 to 11, of which 4 and 8 carry no number.
     assert (found["+B"].count, found["+B"].missing) == (7, 2)
     assert (found["+B"].lowest, found["+B"].highest, found["+B"].difference) == (43.0, 51.0, 8.0)
     assert found["+B"].slope == pytest.approx(10.0)
-    assert (found["offset L"].count, found["offset L"].missing, found["offset L"].mean) == (0, 0, None)
+    assert found["offset L"] == found["none"] == Between(0, 0)

@@ -252,3 +252,16 @@ def test_zooming_out_ends_at_the_whole_run() -> None:
 
 def test_an_empty_scene_has_no_panels() -> None:
     assert Scene().panels == ()
+
+
+def test_labels_without_room_are_told_together() -> None:
+    placed = [
+        (10.0, "a"),
+        (14.0, "c"),
+        (60.0, "b 18 Nov"),
+        (90.0, "d"),
+        (95.0, "e"),
+        (96.0, "f"),
+        (99.0, "g"),
+    ]
+    assert graph_scale.gathered(placed, 20.0) == [(12.0, "ac"), (60.0, "b 18 Nov"), (95.0, "d+3")]
