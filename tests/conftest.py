@@ -15,6 +15,8 @@ from xdist.scheduler import LoadScopeScheduling
 REAL_TIME = frozenset({"alarm", "commands", "end_to_end", "faults", "recorder", "simbench"})
 """Rooms whose tests start processes and wait for them; side by side they would only get into each other's way."""
 
+NICE = 10
+
 # Before the first application is made, which lives as long as the session.
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
@@ -39,6 +41,14 @@ class ByRoom(LoadScopeScheduling):
         """What stays together with this test."""
         file, _, _ = nodeid.partition("::")
         return "real time" if Path(file).parts[1] in REAL_TIME else file
+
+
+@pytest.fixture(autouse=True, scope="module")
+def gives_way(request: pytest.FixtureRequest) -> None:
+    """Where several processes share the tests out, what mostly computes lets what works against real time go first."""
+    room = request.path.relative_to(Path(__file__).parent).parts[0]
+    if "PYTEST_XDIST_WORKER" in os.environ and room not in REAL_TIME and hasattr(os, "nice"):
+        os.nice(NICE - os.nice(0))
 
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> ByRoom:

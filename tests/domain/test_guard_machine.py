@@ -7,6 +7,7 @@ must never be is told by a second, simpler book-keeping of the same readings.
 import math
 from collections.abc import Callable
 
+import pytest
 from helpers.trace_book import BAD, CEILINGS, Book
 from helpers.watched import DIRECT, LAMP, MAINS, MINUS, PLUS, SINK, plan_of
 from hypothesis import settings
@@ -405,4 +406,12 @@ class Run(RuleBasedStateMachine):
 
 
 TestRun = Run.TestCase
-TestRun.settings = settings(max_examples=80, stateful_step_count=40)
+TestRun.settings = settings(max_examples=40, stateful_step_count=40)
+
+
+class Many(Run):
+    """The same as often as a night allows."""
+
+
+TestManyRuns = pytest.mark.long(Many.TestCase)
+TestManyRuns.settings = settings(max_examples=2000, stateful_step_count=60)

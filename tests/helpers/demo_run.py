@@ -15,7 +15,7 @@ SPEED = 5.0
 HANG = 300.0
 TRIES = 3
 STARVED = ("stood still", "does not answer", "gave no reading to take")
-"""What a demo complains of where a process of it got no turn; none of the faults that are played comes to that."""
+"""What a demo complains of, or ends by, where a process of it got no turn; none of the faults that are played comes to that."""
 
 
 @dataclass(frozen=True)
@@ -104,7 +104,8 @@ def run_demo(case: Case, home: Path) -> DemoRun:
     """
     for n in range(TRIES):
         run = _run_once(case, home / str(n))
-        if not any(sign in run.ended.err for sign in STARVED):
+        complained = run.ended.err + str(run.said[-1:])
+        if not any(sign in complained for sign in STARVED):
             break
     return run
 

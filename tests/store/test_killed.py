@@ -19,7 +19,7 @@ from benchlog.store.places import lock_path
 from benchlog.store.records import Ending, State
 
 TESTS = Path(__file__).parents[1]
-KILLS = 25
+KILLS = (8, pytest.param(25, marks=pytest.mark.long))
 
 
 @contextmanager
@@ -52,11 +52,12 @@ def lines_until_killed(process: subprocess.Popen[str], acknowledged: int) -> lis
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="SIGKILL is POSIX")
-def test_a_killed_recorder_loses_nothing_it_acknowledged(tmp_path: Path) -> None:
+@pytest.mark.parametrize("kills", KILLS)
+def test_a_killed_recorder_loses_nothing_it_acknowledged(kills: int, tmp_path: Path) -> None:
     Library.open(tmp_path).close()
     chance = random.Random(20261125)
     acknowledged: dict[str, tuple[int, int]] = {}
-    for _ in range(KILLS):
+    for _ in range(kills):
         with child("session", tmp_path / "sessions") as process:
             said = lines_until_killed(process, 2 + chance.randrange(40))
         kept = [line for line in said if line[0] == "kept" and len(line) == 3]
@@ -69,7 +70,7 @@ def test_a_killed_recorder_loses_nothing_it_acknowledged(tmp_path: Path) -> None
         assert len(query.events(path, "trip")) >= trips
     with Library.open(tmp_path) as library:
         assert {line.file.name for line in library.swept.closed} == set(acknowledged)
-        assert library.swept.folded == KILLS
+        assert library.swept.folded == kills
         assert library.swept.problems == []
     for name, (last_seq, _) in acknowledged.items():
         path = tmp_path / "sessions" / name
