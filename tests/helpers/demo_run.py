@@ -15,7 +15,7 @@ SPEED = 5.0
 HANG = 300.0
 TRIES = 3
 STARVED = ("stood still", "does not answer", "gave no reading to take")
-"""What a demo complains of, or ends by, where a process of it got no turn; none of the faults that are played comes to that."""
+"""What a demo complains of, or ends by, where a process of it got no turn; no fault that is played comes to that."""
 
 
 @dataclass(frozen=True)
