@@ -50,6 +50,9 @@ _UNITS = {
 BESIDE = ("dissipation", "series_resistance", "quality", "phase", "frequency")
 """What may come with a value: D, ESR in ohms, Q, degrees, and the Hz of the test signal."""
 
+HEADING = "heading"
+"""The word beside a value that still moved when it was taken: where it was heading, in its unit."""
+
 
 class SupplyState(StrEnum):
     """What a supply's output is doing; `STATES.index` of it is the value of a state reading."""

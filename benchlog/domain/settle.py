@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from benchlog.domain import creep
 from benchlog.domain.quantity import tidy
 from benchlog.domain.reading import Function, Outcome, Reading
 from benchlog.domain.trace import SECOND
@@ -27,12 +28,14 @@ class Settler:
     """Takes readings of one part until three in a row agree within 0.5 % or three counts.
 
     The first reading after a new contact is never used: autoranging makes it junk (bench habit, no
-    source). An overload settles like a value: on ohms it is a datum. `began` and the
-    times given are plan nanoseconds.
+    source). An overload settles like a value: on ohms it is a datum. Neighbours that agree while all of them
+    creep towards an end further off have not settled. `began` and the times given are plan nanoseconds.
     """
 
     began: int
     _row: list[Reading] = field(default_factory=list)
+    _times: list[float] = field(default_factory=list)
+    _values: list[float] = field(default_factory=list)
     _seen: int = 0
     last: Reading | None = None
 
@@ -51,9 +54,26 @@ class Settler:
         if self._row and not self._agree(self._row[-1], reading):
             self._row.clear()
         self._row.append(reading)
+        self._note(reading, t)
         if len(self._row) >= IN_A_ROW and self._agree(self._row[-IN_A_ROW], reading):
-            return reading, True
+            floor = FLOOR.get(reading.function, 0.0)
+            if not creep.moving(self._times, self._values, floor):
+                return reading, True
         return self.overdue(t)
+
+    @property
+    def heading(self) -> float | None:
+        """Where it creeps to, in the unit of the function; None where nothing tells."""
+        return creep.heading(self._times, self._values)
+
+    def _note(self, reading: Reading, t: int) -> None:
+        """Keep it for the curve; an overload begins another one."""
+        if reading.value is None:
+            self._times.clear()
+            self._values.clear()
+        else:
+            self._times.append((t - self.began) / SECOND)
+            self._values.append(reading.value)
 
     def overdue(self, t: int) -> tuple[Reading, bool] | None:
         """The last reading, unsettled, once the longest wait is over."""

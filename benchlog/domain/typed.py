@@ -60,12 +60,18 @@ def read_typed(text: str, expectation: Expectation | None = None, unit: str = ""
 
 def lands_near(value: float, expectation: Expectation) -> bool:
     """Whether a value lands within a factor of three of what it should be, whatever its sign."""
+    least, most = nearby(expectation)
+    return least <= abs(value) <= most
+
+
+def nearby(expectation: Expectation) -> tuple[float, float]:
+    """The magnitudes that lie within a factor of three of what it should be; infinite where it has no end."""
     if expectation.nominal:
         least = most = abs(expectation.nominal)
     else:
         least, most = sorted((abs(expectation.low), abs(expectation.high)))
         least = 0.0 if expectation.low <= 0 <= expectation.high else least
-    return least / FACTOR <= abs(value) <= most * FACTOR
+    return least / FACTOR, most * FACTOR
 
 
 def _ways(found: tuple[Quantity, ...], expectation: Expectation | None, unit: str) -> list[Quantity]:

@@ -13,14 +13,15 @@ from typing import Any
 import msgspec
 
 from benchlog.domain.reference import Reference
+from benchlog.recorder.message import Message, Request
+from benchlog.recorder.messages_taking import Ahead, Hands, Kept, Null, Part, Press, Take, Taken
 
-VERSION = 1
+__all__ = ["Ahead", "Hands", "Kept", "Message", "Null", "Part", "Press", "Request", "Take", "Taken"]
+"""What is defined elsewhere, and belongs to these all the same."""
+
+VERSION = 2
 LINE_LIMIT = 1 << 20
 """Longest line either side accepts, in bytes."""
-
-
-class Message(msgspec.Struct, tag_field="is", frozen=True, kw_only=True, omit_defaults=True):
-    """The root of all messages."""
 
 
 # --- both ways ---------------------------------------------------------------------------------
@@ -41,12 +42,6 @@ class Beat(Message, tag="beat"):
 
 
 # --- client to recorder ------------------------------------------------------------------------
-
-
-class Request(Message, frozen=True, kw_only=True):
-    """The root of requests; `id` is unique within one client."""
-
-    id: int
 
 
 class OpenBench(Request, tag="open_bench"):
@@ -190,34 +185,6 @@ class Spot(Request, tag="spot"):
     text: str = ""
 
 
-class Take(Request, tag="take"):
-    """Take one settled reading of a part with the walking meter `job`.
-
-    `reading` is the UUIDv7 it will carry; `part` the id of the fitted item, empty where the taker
-    knows it. The reading comes as `Taken`, which is repeated until `Kept`.
-    """
-
-    reading: str
-    job: str
-    designator: str
-    function: str
-    part: str = ""
-
-
-class Null(Request, tag="null"):
-    """Take `value` ohms off what the meter `job` reads on two-wire ohms: its leads, read shorted at `utc`."""
-
-    job: str
-    value: float
-    utc: str
-
-
-class Kept(Request, tag="kept"):
-    """The holder of the library lock has committed a `Taken` reading."""
-
-    reading: str
-
-
 class StayAwake(Request, tag="stay_awake"):
     """A part of a round is read: the computer must not go to sleep while the next one is looked for."""
 
@@ -253,7 +220,7 @@ class Meter(Message, tag="meter"):
 
 
 class Pedal(Message, tag="pedal"):
-    """The pedal `job` was pressed; it `does` `cut`, which has been carried out, or `take`, which is the window's."""
+    """The pedal `job` was pressed; it `does` `cut`, which has been carried out, or what is the window's to do."""
 
     job: str
     does: str
@@ -374,32 +341,6 @@ class CutState(Message, tag="cut_state"):
     seen_off: bool = False
 
 
-class Taken(Message, tag="taken"):
-    """A part reading, whole; repeated until `Kept` names it."""
-
-    reading: str
-    designator: str
-    part: str
-    job: str
-    function: str
-    outcome: str
-    value: float | None
-    unit: str
-    raw: str
-    utc: str
-    resolution: float | None = None
-    settled: bool = True
-    flags: list[str] = []
-    negative: bool = False
-    """The sign of an overload."""
-    error: float | None = None
-    """How far the meter can be off, either way, in the unit; None where nobody has said."""
-    nulled: float | None = None
-    """Ohms of the leads that were taken off the value."""
-    beside: dict[str, float] = {}
-    """What came with the value: D, ESR, the Hz of the test signal."""
-
-
 class Notice(Message, tag="notice"):
     """Something the person should know that is no event of the run."""
 
@@ -431,10 +372,10 @@ class Closed(Message, tag="closed"):
 
 _ToPrepare = Hello | Beat | OpenBench | Try | LoadPlan | Prove | Arm | Act
 _ToRun = _ToPrepare | Clip | Trimmer | IdleSet | SetLimit | Cut | Answer | Remark | Observe | Spot
-Incoming = _ToRun | Take | Null | Kept | StayAwake | Quit
+Incoming = _ToRun | Take | Ahead | Press | Null | Kept | StayAwake | Quit
 """What a recorder accepts."""
 
 _Standing = Hello | Beat | Done | Refused | Meter | Pedal | Readings | Stored
 _Happening = _Standing | Event | Stage | Prompt | Withdrawn | Holds | Trip | CutState | Taken
-Outgoing = _Happening | Notice | Recipe | Closed
+Outgoing = _Happening | Hands | Notice | Recipe | Closed
 """What a client accepts."""

@@ -9,7 +9,6 @@ import logging
 import queue
 import threading
 from collections.abc import Callable
-from concurrent.futures import Future
 from pathlib import Path
 from typing import Any
 
@@ -17,13 +16,13 @@ from benchlog import __version__, resources
 from benchlog.domain.plan import Plan
 from benchlog.domain.reading import Reading
 from benchlog.domain.trust import annunciated, believed, not_live
-from benchlog.errors import BadInput, BenchlogError, LinkError, TimedOut
+from benchlog.errors import BadInput, BenchlogError, LinkError
 from benchlog.recorder import messages
 from benchlog.recorder.alarm_link import AlarmLink, NoAlarm
 from benchlog.recorder.awake import Awake
 from benchlog.recorder.channel import Channel
 from benchlog.recorder.clock import SECOND, Clock, wire_now
-from benchlog.recorder.desk import COMPARE, AnyMeter, Desk
+from benchlog.recorder.desk import COMPARE, Desk
 from benchlog.recorder.framing import complaint
 from benchlog.recorder.holding import Holding
 from benchlog.recorder.means import LeftUp, Means
@@ -33,10 +32,10 @@ from benchlog.recorder.place import Places
 from benchlog.recorder.plancheck import check, unknown_links
 from benchlog.recorder.prompts import Prompts
 from benchlog.recorder.run import Run
-from benchlog.recorder.taking import Takings
+from benchlog.recorder.taker import Taker
 from benchlog.recorder.touches import Touches
 from benchlog.recorder.trial import try_one
-from benchlog.store.records import Ending, TakenRow
+from benchlog.store.records import Ending
 from benchlog.textfile import parse
 
 log = logging.getLogger(__name__)
@@ -47,7 +46,6 @@ CLIENT_SILENT = 5.0
 WATCH_STALE = 0.5
 METER_STUCK = 1.0
 PLAYER_SECONDS = 5.0
-SETTING_SECONDS = 10.0
 
 
 class Recorder:
@@ -65,7 +63,7 @@ class Recorder:
         self._closed: Places | None = None
         self._bench_text = ""
         self._work: queue.SimpleQueue[Callable[[], None] | None] = queue.SimpleQueue()
-        self._takings = Takings(self._clock, channel.send, self._keep_taken)
+        self._taker = Taker(self._clock, self._outlet, lambda: self._desk, lambda: self._run)
         self._flags: dict[str, str] = {}
         self._unproven = False
         self._left_up = LeftUp()
@@ -98,7 +96,8 @@ class Recorder:
                 request.what, request.ago
             ),
             messages.Spot: lambda request: self._the_run("spot").teller.spot(request.name, request.text),
-            messages.Kept: lambda request: self._takings.kept(request.reading),
+            messages.Kept: lambda request: self._taker.kept(request.reading),
+            messages.Press: self._taker.press,
             messages.StayAwake: lambda _request: self._awake.part(),
             messages.Quit: self._quit,
         }
@@ -107,10 +106,9 @@ class Recorder:
             messages.LoadPlan: self._load_plan,
             messages.Prove: self._prove,
             messages.Arm: self._arm,
-            messages.Take: self._take,
-            messages.Null: lambda request: self._the_desk("null").null(
-                request.job, request.value, request.utc
-            ),
+            messages.Take: self._taker.take,
+            messages.Ahead: self._taker.ahead,
+            messages.Null: self._taker.null,
             messages.Try: self._try,
         }
 
@@ -264,37 +262,6 @@ class Recorder:
         self._channel.send(messages.Recipe(lines=desk.recipe()))
         return {"session": str(path)}
 
-    def _take(self, request: messages.Take) -> dict[str, Any]:
-        meter = self._the_desk("take").walking(request.job)
-        function = self._takings.begin(request)
-
-        def begin(instrument: AnyMeter) -> None:
-            instrument.configure(function)
-            instrument.resume()
-
-        try:
-            if self._run is not None:
-                self._run.check_take(request.job, function)
-            _wait_for(meter.do(begin), request.job)
-        except BenchlogError:
-            self._takings.give_up(request.job)
-            raise
-        return {}
-
-    def _keep_taken(self, taken: messages.Taken) -> None:
-        """A part reading has settled: the meter rests, and a live session keeps it as well."""
-        desk = self._desk
-        if desk is not None:
-            desk.walking(taken.job).do(lambda instrument: instrument.pause())
-        writer = self._outlet.writer
-        if writer is not None:
-            t = max(self._clock.now() - self._outlet.zero, 0)
-            body = {name: getattr(taken, name) for name in taken.__struct_fields__}
-            writer.add_taken(TakenRow(taken.reading, t, body))
-        run = self._run
-        if run is not None and run.session is not None and run.teller.takes(taken, self._channel.send):
-            self._takings.kept(taken.reading)
-
     # --- from the instruments -------------------------------------------------------------------
 
     def _reading(self, job: str, reading: Reading) -> None:
@@ -303,7 +270,7 @@ class Recorder:
         run = self._run
         if run is not None and run.reading(job, reading):
             return
-        self._takings.reading(job, reading)
+        self._taker.reading(job, reading)
         # Of a run that was closed the traces go on being shown, by their names.
         name = self._closed.name(job, reading) if self._closed is not None else None
         name = name or (f"{job} {reading.channel}" if reading.channel else job)
@@ -320,6 +287,8 @@ class Recorder:
 
     def _meter_state(self, job: str, state: str, text: str) -> None:
         identity = text if state == "open" else ""
+        if state == "open":
+            self._taker.opened(job)
         self._channel.send(messages.Meter(job=job, state=state, text=text, identity=identity))
         if self._outlet.writer is not None:
             self._outlet.event(self._clock.now(), "meter", f"{job}: {state}", job=job, state=state, said=text)
@@ -360,7 +329,7 @@ class Recorder:
             closing = closing and self._run is not None
             self._awake.look()
             self._outlet.flush()
-            self._tend_takings()
+            self._taker.look()
             if self._watched - last_beat > BEAT_SECONDS * SECOND:
                 beats, last_beat = beats + 1, self._watched
                 self._channel.send(messages.Beat(n=beats))
@@ -385,12 +354,6 @@ class Recorder:
         elif silent > CLIENT_SILENT:
             run.leave(f"the window fell silent for {CLIENT_SILENT:g} s", Ending.ALONE)
 
-    def _tend_takings(self) -> None:
-        self._takings.repeat()
-        for job in self._takings.overdue():
-            problem, fix = "gave no reading to take", "check its leads and try again"
-            self._channel.send(messages.Notice(place=job, problem=problem, fix=fix))
-
     def _worker(self) -> None:
         while (work := self._work.get()) is not None:
             work()
@@ -412,6 +375,7 @@ class Recorder:
 
     def _close_bench(self) -> None:
         self._close_run()
+        self._taker.end()
         self._closed = None
         if self._pedals is not None:
             self._pedals.stop()
@@ -430,13 +394,3 @@ class Recorder:
         if not (self._unproven and self._channel.broken):
             self._alarm.close()
         self._channel.close()
-
-
-def _wait_for(setting: Future[None], job: str) -> None:
-    """Wait until a meter has taken its setting; TimedOut where it does not."""
-    try:
-        setting.result(SETTING_SECONDS)
-    except TimeoutError:
-        setting.cancel()
-        problem = f"did not take its setting within {SETTING_SECONDS:g} s"
-        raise TimedOut(job, problem, "check its power and its cable") from None

@@ -4,11 +4,11 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from benchlog.domain.reading import Function, Reading
+from benchlog.domain.reading import HEADING, Function, Reading
 from benchlog.domain.settle import Settler
 from benchlog.errors import BadInput
 from benchlog.recorder.clock import SECOND, Clock, utc_now, wire_now
-from benchlog.recorder.messages import Take, Taken
+from benchlog.recorder.messages import Part, Take, Taken
 
 REPEAT_SECONDS = 1.0
 TOUCH_SECONDS = 30.0
@@ -44,15 +44,15 @@ class Takings:
         self._takings: dict[str, _Taking] = {}
         self._unkept: dict[str, _Unkept] = {}
 
+    def busy(self, job: str) -> str:
+        """The part that is being taken with that meter; empty where none is."""
+        with self._lock:
+            taking = self._takings.get(job)
+            return taking.request.designator if taking is not None else ""
+
     def begin(self, request: Take) -> Function:
         """A part is under the probes of `request.job`; the function its meter must be set to."""
-        try:
-            function = Function(request.function)
-        except ValueError:
-            known = ", ".join(Function)
-            raise BadInput(
-                "take", f"{request.function!r} is no function of a meter", f"use one of {known}"
-            ) from None
+        function = function_of(request.function)
         with self._lock:
             if request.job in self._takings:
                 busy = self._takings[request.job].request.designator
@@ -75,11 +75,17 @@ class Takings:
             if found is None:
                 return False
             del self._takings[job]
-            taken = _taken(taking.request, *found)
+            kept, settled = found
+            heading = None if settled else taking.settler.heading
+        self.tell(taken_of(taking.request, kept, settled=settled, heading=heading))
+        return True
+
+    def tell(self, taken: Taken) -> None:
+        """A part reading is there: tell it until it is kept."""
+        with self._lock:
             self._unkept[taken.reading] = _Unkept(taken, wire_now())
         self._on_taken(taken)
         self._send(taken)
-        return True
 
     def overdue(self) -> list[str]:
         """Jobs whose meter has said nothing for too long; their takings are over."""
@@ -110,12 +116,33 @@ class Takings:
             self._send(unkept.taken)
 
 
-def _taken(request: Take, reading: Reading, settled: bool) -> Taken:
+def function_of(word: str) -> Function:
+    """The function a request names; BadInput where a meter has none such."""
+    try:
+        return Function(word)
+    except ValueError:
+        known = ", ".join(Function)
+        raise BadInput("take", f"{word!r} is no function of a meter", f"use one of {known}") from None
+
+
+def taken_of(
+    of: Take | Part,
+    reading: Reading,
+    *,
+    job: str = "",
+    settled: bool,
+    heading: float | None,
+    looked: bool = False,
+) -> Taken:
+    """A reading as that of the part it was asked for; `job` where that does not say it."""
+    beside = dict(reading.beside)
+    if heading is not None:
+        beside[HEADING] = heading
     return Taken(
-        reading=request.reading,
-        designator=request.designator,
-        part=request.part,
-        job=request.job,
+        reading=of.reading,
+        designator=of.designator,
+        part=of.part,
+        job=of.job if isinstance(of, Take) else job,
         function=reading.function.value,
         outcome=reading.outcome.value,
         value=reading.value,
@@ -128,5 +155,6 @@ def _taken(request: Take, reading: Reading, settled: bool) -> Taken:
         negative=reading.negative,
         error=reading.error,
         nulled=reading.nulled,
-        beside=dict(reading.beside),
+        beside=beside,
+        looked=looked,
     )

@@ -21,6 +21,7 @@ from benchlog.simbench.probes import CHATTER, Probes
 from benchlog.simbench.relay import Relay
 from benchlog.simbench.session import Instrument
 from benchlog.simbench.tampered import ACTS, Tampered
+from benchlog.simbench.technician import Technician
 from benchlog.simbench.truth import Truth
 
 TICK = 0.005
@@ -105,6 +106,7 @@ class Bench:
             switched=self._contacts,
             played=played,
         )
+        self.technician = self._technician(random.Random(seed + 3))
         self._failing = FailingOff(truth.off, things, self.hand, self._tell)
         self.control = self._answering()
         self._next_tick = time.monotonic() + TICK
@@ -176,6 +178,20 @@ class Bench:
                 if isinstance(device, Multimeter):
                     yield wanted.job, device.tampered
 
+    def _technician(self, chance: random.Random) -> Technician:
+        parts, meter = list(self.truth.parts), self._parts_meter()
+        return Technician(
+            self.loop, self.probes, parts, speed=self.speed, chance=chance, tell=self._tell, meter=meter
+        )
+
+    def _parts_meter(self) -> Multimeter | None:
+        """The meter at the other end of the probes, where it is one with a dial."""
+        for wanted in self.truth.instruments:
+            thing = self._plugged[wanted.job].thing
+            if wanted.kind == "parts" and isinstance(thing, Instrument):
+                return thing.device if isinstance(thing.device, Multimeter) else None
+        return None
+
     # --- living ----------------------------------------------------------------------------------
 
     def _tick(self) -> None:
@@ -236,6 +252,7 @@ class Bench:
                 "switch": self._switch,
                 "lamp": self._lamp,
                 "probe": self._probe,
+                "hands": self._hands,
                 "meter": self._meter,
                 "alarm": self._alarm,
                 "fault": self._fault,
@@ -281,6 +298,18 @@ class Bench:
             self.loop.after(CHATTER / self.speed, lambda: answer({}))
 
         self.loop.after(self._chance.uniform(*REACHES) / self.speed, touch)
+
+    def _hands(self, request: dict[str, Any], answer: Answer) -> None:
+        """Let the technician's hands go to a part, or lift where none is named; answers once they are there."""
+        if "leaves" in request:
+            self.technician.leave_on(str(request["leaves"]))
+        self.technician.go(
+            str(request["part"]),
+            str(request.get("side", "")),
+            slips=float(request.get("slips", 0.0)),
+            bounces=float(request.get("bounces", 0.0)),
+            there=answer,
+        )
 
     def _fault(self, request: dict[str, Any], answer: Answer) -> None:
         """Let another fault play from now on."""

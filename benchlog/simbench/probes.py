@@ -2,7 +2,7 @@
 
 import math
 import random
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 from benchlog.simbench.truth import PartTruth
 
@@ -15,8 +15,9 @@ COMPLIANCE = 2.5
 HIGHEST_OHMS = 100e6
 CHATTER = 0.2
 """Plan seconds in which tips bite through the flux: nothing sensible is read."""
-CREEP = 0.06
-"""How far off a reading starts after that, as a fraction."""
+
+Break = tuple[float, float]
+"""Plan seconds since the touch from which and until which the tips have lost it."""
 
 
 class Probes:
@@ -31,6 +32,7 @@ class Probes:
         self._on: PartTruth | None = None
         self._reversed = False
         self._since = 0.0
+        self._breaks: Sequence[Break] = ()
 
     @property
     def designator(self) -> str:
@@ -50,11 +52,12 @@ class Probes:
         """Take them off."""
         self._on = None
 
-    def touch(self, designator: str, side: str = "") -> None:
-        """Put them on a part; side `reverse` swaps the leads."""
+    def touch(self, designator: str, side: str = "", breaks: Sequence[Break] = ()) -> None:
+        """Put them on a part; side `reverse` swaps the leads, and in `breaks` they lose it for a moment."""
         self._on = self._find(designator)
         self._reversed = side == "reverse"
         self._since = self._now()
+        self._breaks = breaks
 
     def look(self, function: str) -> float:
         """What the meter would settle to, seen now: infinity beyond range, nan where it means nothing."""
@@ -62,12 +65,14 @@ class Probes:
         if part is None:
             return _AIR.get(function, 0.0)
         held = self._now() - self._since
+        if any(begins <= held < ends for begins, ends in self._breaks):
+            return _AIR.get(function, 0.0)
         if held < CHATTER:
             return self._chance.choice((_AIR.get(function, 0.0), math.inf))
         true = _SEEN.get(function, _nothing)(part, self._reversed)
         if math.isinf(true) or math.isnan(true):
             return true
-        return true * (1.0 - CREEP * math.exp(-(held - CHATTER) / part.settle))
+        return true * (1.0 - part.creep * math.exp(-(held - CHATTER) / part.settle))
 
     def esr(self) -> float:
         """Ohms in series with the capacitance under the tips."""

@@ -38,6 +38,7 @@ class PartTruth:
         esr: ohms in series with it.
         forward: volts of the junction at the test current; 0 or more.
         settle: seconds its reading takes to come to rest.
+        creep: how far off it starts, as a fraction.
     """
 
     designator: str
@@ -46,6 +47,7 @@ class PartTruth:
     esr: float = 0.0
     forward: float = -1.0
     settle: float = 0.05
+    creep: float = 0.06
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,7 +48,7 @@ def of_state(message: messages.Meter, at: datetime) -> str:
 
 def of_pedal(message: messages.Pedal, at: datetime) -> str:
     """A pedal was pressed."""
-    does = "cut" if message.does == "cut" else "take, on the Parts page"
+    does = "cut" if message.does == "cut" else f"{message.does}, on the Parts page"
     return f"{stamp(at)}\t{message.job}\tpressed: {does}"
 
 

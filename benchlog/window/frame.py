@@ -190,8 +190,8 @@ class Frame(QMainWindow):
 
     def _pedal(self, pedal: messages.Pedal) -> None:
         """One that takes does so where readings are taken, whatever window has the keys; elsewhere it is nothing."""
-        if pedal.does == "take" and self.whole.currentIndex() == 0:
-            self.page.take()
+        if pedal.does != "cut" and self.whole.currentIndex() == 0:
+            self.page.tread(pedal.does)
 
     def _answer(self, yes: bool) -> None:
         self.work.runner.answer(yes=yes)

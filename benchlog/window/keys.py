@@ -28,6 +28,9 @@ class Action(StrEnum):
     LIFTED = "lifted"
     SKIP = "skip"
     NULL_LEADS = "null_leads"
+    HANDS_FREE = "hands_free"
+    SHIFT_BACK = "shift_back"
+    SHIFT_ON = "shift_on"
     OVER_RANGE = "over_range"
     HOLD = "hold"
     BACK = "back"
@@ -96,6 +99,19 @@ ALL = (
     About(Action.LIFTED, PARTS, "lifted, or soldered back (typed: step the prefix)", ("*",)),
     About(Action.SKIP, PARTS, "skip (typed: next value)", ("/",)),
     About(Action.NULL_LEADS, PARTS, "null the leads: hold the tips together", ("F9",)),
+    About(Action.HANDS_FREE, PARTS, "hands-free on and off (on the pad: . then Enter)", ("F11",)),
+    About(
+        Action.SHIFT_BACK,
+        PARTS,
+        "this reading is none: those after it one part back (. then *)",
+        ("Shift+F11",),
+    ),
+    About(
+        Action.SHIFT_ON,
+        PARTS,
+        "this part was left out: its reading and those after it one on (. then /)",
+        ("Ctrl+F11",),
+    ),
     About(Action.RUNS_OF_PART, PARTS, "past runs in which this part was taken", ("Ctrl+R",)),
     About(Action.TAKE_IN, PARTS, "parts from a list: CSV, TSV or a workbook", ("Ctrl+I",)),
     About(Action.PASTE, PARTS, "parts from a table that was copied", ("Ctrl+V",)),

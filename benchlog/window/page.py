@@ -35,8 +35,9 @@ class Page(QWidget):
         del event
         return False
 
-    def take(self) -> None:
-        """The pedal that takes was pressed; nothing where this page takes no reading."""
+    def tread(self, does: str) -> None:
+        """A pedal was pressed that takes, skips or undoes; nothing where this page takes no reading."""
+        del does
 
     def open_offer(self) -> None:
         """Open what the window was opened on (`work.offer`), where this page has a use for it."""

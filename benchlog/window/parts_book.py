@@ -238,6 +238,15 @@ class Book:
                     return row, kept
         return None
 
+    def since(self, row: Row) -> list[tuple[Row, KeptReading]]:
+        """The readings that count of their parts, from that row's on, in the order in which they were taken."""
+        found: list[tuple[Row, KeptReading]] = []
+        for at, id_ in self._order:
+            kept = self.rows[at].kept
+            if kept is not None and kept.reading.id == id_ and (found or at == row.at):
+                found.append((self.rows[at], kept))
+        return found
+
     # --- how far it is ---------------------------------------------------------------------------
 
     @property

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QPushButton, QSizePolicy,
 
 from benchlog.domain.accuracy import COVERAGE
 from benchlog.domain.asking import look_at, value_of
+from benchlog.domain.quantity import show
 from benchlog.domain.standing import Rule
 from benchlog.store.query_unit import Judged, KeptReading
 from benchlog.window import words
@@ -250,6 +251,13 @@ class Current(QWidget):
         self._judged(row, entry, meant)
         self._keys(entry)
 
+    def show_live(self, value: float | None) -> None:
+        """What the meter reads while a contact comes to rest; it is no reading yet."""
+        row = self._hand.row
+        if value is not None and row is not None and self._hand.unstored(row) is None:
+            number, _, unit = show(value, row.line.part.measured_with.unit).partition(" ")
+            self.numeral.show_face(Face(number, unit, Mood.WAITING))
+
     def _nothing(self) -> None:
         self._name.say("No parts yet" if self._hand.book.unit is not None else "No unit yet")
         self._should.setText("")
@@ -282,6 +290,8 @@ class Current(QWidget):
             number, unit = shown(unstored.reading)
             again = hand.waiting is not None and hand.waiting.confirms is unstored
             return Face(number, unit, Mood.LOOK, "being read once more" if again else "not stored yet")
+        if hand.hands_free and row.kept is None:
+            return Face("— — —", "", Mood.NOTHING)
         if hand.waiting is not None and hand.waiting.row.at == row.at:
             return Face("reading", "", Mood.WAITING, f"with {hand.waiting.job}")
         kept = row.kept
@@ -292,7 +302,7 @@ class Current(QWidget):
 
     def _judged(self, row: Row, entry: Entry, meant: Meant | None) -> None:
         hand = self._hand
-        held = hand.held
+        held = hand.held or (hand.hands_held if hand.unstored(row) is hand.hands_held else None)
         kept = row.kept
         judged = kept.judgement if kept is not None else None
         other = hand.book.other(row)
@@ -317,7 +327,7 @@ class Current(QWidget):
         )
         if held is not None:
             told = f"{look_at(held.reading, row.should_read, row.expectation)}."
-            if held.reading.typed:
+            if held.reading.typed and held is hand.held:
                 # For one that was taken the keys below say it shorter.
                 told = f"{told} {hand.held_keys}."
             self.result.say(Shape.DOUBT, "look?", hand.sentence or told)
@@ -334,6 +344,8 @@ class Current(QWidget):
         if entry.active:
             jump = entry.jump is not None
             self.caps.say({Action.GO: "go there"} if jump else TYPED)
+        elif self._hand.hands_held is not None and self._hand.held is None:
+            self.caps.say(HELD)
         elif self._hand.held is not None:
             self.caps.say(HELD if self._hand.held.reading.typed else TAKEN_HELD)
         else:

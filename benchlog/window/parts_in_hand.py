@@ -94,6 +94,10 @@ class InHand(QObject):
         """The id of the reading of shorted leads that is awaited; empty where none is."""
         self.nulls: dict[str, LeadNull] = {}
         """The leads of each walking meter as they were nulled here."""
+        self.hands_free = False
+        """Whether the parts ahead are taken by themselves."""
+        self.hands_held: Held | None = None
+        """What was read so, far off, and waits for the same again or for a key."""
         self.into = Pass()
         self._while_on = ""
         """What was said that is true only while the unit may be on."""
@@ -138,7 +142,8 @@ class InHand(QObject):
 
     def unstored(self, row: Row) -> Held | None:
         """A reading of that row that is shown and not stored."""
-        return next((one for one in (*self.looks, *self.unkept) if self.here(one.row) is row), None)
+        waits = (*self.looks, *self.unkept, *((self.hands_held,) if self.hands_held is not None else ()))
+        return next((one for one in waits if self.here(one.row) is row), None)
 
     @property
     def held_keys(self) -> str:

@@ -11,7 +11,6 @@ from PySide6.QtGui import QGuiApplication, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from benchlog import sheetfile
-from benchlog.domain.typed import TypedReading
 from benchlog.domain.unit import RoundKind
 from benchlog.store import query_unit
 from benchlog.store.query_unit import KeptReading
@@ -21,9 +20,9 @@ from benchlog.window.keys import Action
 from benchlog.window.page import Page, label, line
 from benchlog.window.parts_beside import Beside
 from benchlog.window.parts_current import Current, small_button
-from benchlog.window.parts_entry import Entry, Meant, meant
 from benchlog.window.parts_field import Field
 from benchlog.window.parts_guard import GuardLine
+from benchlog.window.parts_hands import HandsFree
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_line import Said
 from benchlog.window.parts_list import Heads, PartsList
@@ -31,7 +30,10 @@ from benchlog.window.parts_listing import Listing
 from benchlog.window.parts_null import Nulling
 from benchlog.window.parts_readings import Readings
 from benchlog.window.parts_sheet import SheetIn
+from benchlog.window.parts_shift import Shifting
 from benchlog.window.parts_strip import Strip, Tally
+from benchlog.window.parts_tips import HIGH, TipsBar
+from benchlog.window.parts_typing import Typing
 from benchlog.window.work import Work
 
 THREE_FROM, WIDE_FROM = 1060, 800
@@ -39,6 +41,10 @@ THREE_FROM, WIDE_FROM = 1060, 800
 
 TALL_FROM = 690
 """Pixels of height from which there is room for two lines of results."""
+
+_OF_PEDAL = {"take": Action.GO, "skip": Action.SKIP, "undo": Action.UNDO}
+_AT_A_POINT = {Action.GO: Action.HANDS_FREE, Action.LIFTED: Action.SHIFT_BACK, Action.SKIP: Action.SHIFT_ON}
+"""What a key of the pad does where nothing is typed but a point."""
 
 BOARDS = {None: "boards dead? not said", True: "boards seen dead", False: "boards not dead"}
 """Whether the boards were found without charge."""
@@ -56,22 +62,28 @@ class PartsPage(Page):
         super().__init__(work)
         self.hand = InHand(work)
         self.readings = Readings(self.hand)
+        self.hands = HandsFree(self.hand, self.readings)
+        self.shifting = Shifting(self.hand)
         self.nulling = Nulling(self.hand)
         self.listing = Listing(self.hand, self.readings)
         self.sheet = SheetIn(self.hand)
         self.views = Views()
-        self.entry = Entry()
+        self.typing = Typing(self.hand, self.readings, self.show_current)
+        self.entry = self.typing.entry
         self._seen = ""
         self.list = PartsList(work.look)
         self.heads = Heads(work.look, self.list.viewport())
         self.field = Field(lambda: (self.hand.book, self.hand.at))
         self.current = Current(work, self.hand)
+        self.tips = TipsBar(work.look)
         self.guard = GuardLine(work.look, self.hand)
         self.strip = Strip(work.look)
         self.beside = Beside(work)
         self._round = label("", "head")
         self.tally = Tally(work.look)
         self._boards = small_button(BOARDS[None])
+        self._free = small_button("hands-free")
+        self._free.setToolTip("takes by itself what the tips come to rest on")
         self._leads = small_button("leads not nulled")
         self._leads.setToolTip("hold the tips together, then press")
         self._rounds = {kind: small_button(words.ROUND[kind]) for kind in RoundKind}
@@ -100,10 +112,12 @@ class PartsPage(Page):
         left.addWidget(self.heads)
         left.addWidget(self.list, 1)
         left.addWidget(self.field)
+        left.addWidget(self._free, 0, Qt.AlignmentFlag.AlignLeft)
         left.addWidget(self._boards, 0, Qt.AlignmentFlag.AlignLeft)
         left.addWidget(self._leads, 0, Qt.AlignmentFlag.AlignLeft)
         middle = QVBoxLayout()
         middle.setSpacing(8)
+        middle.addWidget(self.tips)
         middle.addWidget(self.current)
         middle.addWidget(self.tally)
         middle.addWidget(self.strip, 1)
@@ -131,8 +145,8 @@ class PartsPage(Page):
         hand.moved.connect(self._move)
         hand.stood.connect(self.show_current)
         self.work.runner.changed.connect(self._guard)
-        self.list.asked.connect(self._go)
-        self.strip.asked.connect(self._go)
+        self.list.asked.connect(self.typing.go)
+        self.strip.asked.connect(self.typing.go)
         self.field.said.connect(self._said)
         self.field.left.connect(self.setFocus)
         self.field.pasted.connect(self._paste)
@@ -142,6 +156,8 @@ class PartsPage(Page):
         self.work.show_part.connect(self.show_part)
         self._boards.clicked.connect(hand.next_board_state)
         self._leads.clicked.connect(self.nulling.begin)
+        self._free.clicked.connect(self.hands.toggle)
+        self.work.runner.read.connect(self._live)
         for action, cap in self.current.caps.caps.items():
             cap.clicked.connect(lambda _=False, action=action: self.act(action))
         for kind, button in self._rounds.items():
@@ -172,7 +188,7 @@ class PartsPage(Page):
         across, down = QBoxLayout.Direction.LeftToRight, QBoxLayout.Direction.TopToBottom
         self._head.setDirection(across if wide else down)
         self._row.setSpacing(16 if wide else 12)
-        self.current.be_high(event.size().height())
+        self.current.be_high(event.size().height() - (HIGH if self.hand.hands_free else 0))
         self.tally.have_lines(2 if event.size().height() >= TALL_FROM else 1)
         self.beside.setVisible(three)
         self._between.setVisible(three)
@@ -198,8 +214,8 @@ class PartsPage(Page):
     def show_current(self) -> None:
         """Show the part at hand and everything beside it as it stands."""
         hand = self.hand
-        found = self._meant()
-        self.current.refresh(self.entry, found, self._jump())
+        found = self.typing.meant()
+        self.current.refresh(self.entry, found, self.typing.jump())
         self.strip.refresh(hand.book)
         self.tally.show_book(hand.book)
         self.beside.show_items(hand.book.open_items)
@@ -216,11 +232,28 @@ class PartsPage(Page):
         for widget in (self.heads, self._boards):
             widget.setVisible(hand.row is not None)
         self._leads.setVisible(bool(hand.job))
+        self._show_hands()
         self._begin.setVisible(pass_ is not None)
         for kind, button in self._rounds.items():
             button.setVisible(pass_ is not None and pass_.kind is not kind)
         self._tell_step()
         self._read_history()
+
+    def _show_hands(self) -> None:
+        """What the tips do, where they take by themselves."""
+        on, key = self.hand.hands_free, self.work.keys.name(Action.HANDS_FREE, self.place)
+        self._free.setVisible(bool(self.hand.job))
+        self._free.setText(f"hands-free, {'off' if on else 'on'}: {key}")
+        if on:
+            self.tips.show_tips(self.hands.said, self.hands.last)
+        if on is self.tips.isHidden():
+            self.tips.setVisible(on)
+            self.current.be_high(self.height() - (HIGH if on else 0))
+
+    def _live(self) -> None:
+        """What the meter shows while a contact comes to rest."""
+        if self.hand.hands_free and self.isVisible() and not self.entry.active:
+            self.current.show_live(self.hands.live)
 
     def _tell_step(self) -> None:
         book = self.hand.book
@@ -290,28 +323,34 @@ class PartsPage(Page):
             return True
         return False
 
-    def take(self) -> None:
-        """The pedal that takes: the part at hand."""
-        self.act(Action.GO)
+    def tread(self, does: str) -> None:
+        """A pedal does what its key does."""
+        self.act(_OF_PEDAL[does])
 
     def act(self, action: Action) -> bool:
         """Do what a key asks for: one thing while something is typed, another while nothing is."""
         if self.views.shown is self.sheet:
             return False
+        if self.entry.digits == "." and action in _AT_A_POINT:
+            self.entry.clear()
+            action = _AT_A_POINT[action]
         apart: dict[Action, Callable[[], None]] = {
             Action.NULL_LEADS: self.nulling.begin,
             Action.RUNS_OF_PART: self._find_runs,
+            Action.HANDS_FREE: self.hands.toggle,
+            Action.SHIFT_BACK: lambda: self.shifting.shift(back=True),
+            Action.SHIFT_ON: lambda: self.shifting.shift(back=False),
             Action.TAKE_IN: self._take_list_in,
             Action.PASTE: lambda: self._paste(QGuiApplication.clipboard().text()),
-            Action.UP: lambda: self._go(self.hand.at - 1),
-            Action.DOWN: lambda: self._go(self.hand.at + 1),
+            Action.UP: lambda: self.typing.go(self.hand.at - 1),
+            Action.DOWN: lambda: self.typing.go(self.hand.at + 1),
         }
         if action not in apart and (action is Action.OVER_RANGE or self.entry.active):
-            return self._act_typed(action)
+            return self.typing.act(action)
         plain: dict[Action, Callable[[], None]] = {
             Action.GO: self._enter,
             Action.NEXT: self.hand.next,
-            Action.UNDO: self.readings.undo,
+            Action.UNDO: self._undo,
             Action.LIFTED: self.listing.lift,
             Action.SKIP: self.hand.skip,
         }
@@ -319,6 +358,10 @@ class PartsPage(Page):
         if does is not None:
             does()
         return does is not None
+
+    def _undo(self) -> None:
+        if not self.hands.key("drop"):
+            self.readings.undo()
 
     # --- a list taken in -----------------------------------------------------------------------------
 
@@ -358,81 +401,15 @@ class PartsPage(Page):
             self.work.say(f"{designator} is a part of another unit: take that one in hand first.")
             return
         self.work.go_to.emit(self.title)
-        self._go(at)
+        self.typing.go(at)
 
     def _enter(self) -> None:
         if self.hand.held is not None:
             self.readings.confirm()
         elif self.hand.unkept:
             self.readings.keep_again()
-        else:
+        elif not self.hands.key("take"):
             self.readings.take()
-
-    def _act_typed(self, action: Action) -> bool:
-        row, entry = self.hand.row, self.entry
-        if action in (Action.NEXT, Action.OVER_RANGE):
-            entry.over_range()
-        elif action is Action.UNDO:
-            entry.flip()
-        elif action is Action.LIFTED and row is not None:
-            entry.step_prefix(row.line.part.measured_with.unit, row.expectation)
-        elif action in (Action.GO, Action.SKIP):
-            self._store(on=action is Action.SKIP)
-            return True
-        else:
-            return False
-        self.hand.sentence = ""
-        self.show_current()
-        return True
-
-    def _meant(self) -> Meant | None:
-        """What the entry would be stored as; None where there is none, or it is a jump."""
-        row = self.hand.row
-        if not self.entry.active or self.entry.jump is not None or row is None:
-            return None
-        return meant(self.entry, row.expectation, row.line.part.measured_with.unit)
-
-    def _jump(self) -> str:
-        """Where a typed jump goes, in words."""
-        digits = self.entry.jump
-        if not digits:
-            return "the last digits of a part" if digits is not None else ""
-        at = self.hand.book.ending(digits, self.hand.at)
-        return f"to {self.hand.book.rows[at].designator}" if at is not None else "no part ends so"
-
-    def _store(self, *, on: bool) -> None:
-        """Store what is typed, or go where it says; `on` goes to the next part as well."""
-        if self.entry.jump is not None:
-            at = self.hand.book.ending(self.entry.jump, self.hand.at) if self.entry.jump else None
-            if at is None:
-                self._refuse()
-                return
-            self.entry.clear()
-            self._go(at)
-            return
-        found = self._meant()
-        if found is None or found.reading is None:
-            self.hand.sentence = found.problem if found is not None else ""
-            self._refuse()
-            return
-        self.entry.clear()
-        self._keep(found.reading)
-        if on and self.hand.held is None:
-            self.hand.next()
-
-    def _refuse(self) -> None:
-        """Why stands below the numeral already."""
-        if self.work.voice is not None:
-            self.work.voice.refused()
-        self.show_current()
-
-    def _keep(self, reading: TypedReading) -> None:
-        self.readings.store(reading)
-        self.show_current()
-
-    def _go(self, at: int) -> None:
-        self.entry.clear()
-        self.hand.go(at)
 
     def _said(self, said: Said) -> None:
         """A line was entered."""
@@ -440,6 +417,6 @@ class PartsPage(Page):
             self.listing.add(said.parts)
             return
         if said.at is not None:
-            self._go(said.at)
+            self.typing.go(said.at)
         if said.reading is not None and self.hand.held is None:
-            self._keep(said.reading)
+            self.typing.keep(said.reading)

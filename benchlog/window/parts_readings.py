@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 
 from benchlog.domain.asking import IN_CIRCUIT, LIFTED, REVERSED, agrees_again, value_of, wants_a_look
 from benchlog.domain.quantity import Overload
@@ -24,7 +24,15 @@ VOLTS = frozenset({Function.VOLTS_DC, Function.VOLTS_AC})
 
 
 class Readings(QObject):
-    """Every act that makes or takes back a reading of the part at hand."""
+    """Every act that makes or takes back a reading of the part at hand.
+
+    `came` carries a reading that is on its way into the library, `kept` one that is there, `not_kept` one that the
+    library did not take, or that nobody wanted.
+    """
+
+    came = Signal(object)
+    kept = Signal(object)
+    not_kept = Signal(object)
 
     def __init__(self, hand: InHand) -> None:
         super().__init__()
@@ -43,12 +51,12 @@ class Readings(QObject):
         row = self._hand.row
         if self._hand.work.voice is not None:
             self._hand.work.voice.hush()
-        problem = self._hand.cannot_keep() or self._cannot_take()
+        problem = self._hand.cannot_keep() or self.cannot_take()
         visit = self._hand.book.visit
         if problem or row is None or visit is None:
             self._hand.say(problem, refused=True)
             return
-        problem = self._wants_it_off(row)
+        problem = self.wants_it_off(row)
         if problem:
             self._hand.refuse_while_on(problem)
             return
@@ -74,7 +82,11 @@ class Readings(QObject):
         self._hand.say("")
         self._runner.take(request, refused)
 
-    def _cannot_take(self) -> str:
+    def expect(self, reading: str, asked: Asked) -> None:
+        """A reading with that id may come by itself, of this part."""
+        self._asked[reading] = asked
+
+    def cannot_take(self) -> str:
         """Why no meter can take it; empty where one can."""
         if not self._hand.job:
             return "No walking meter is on the bench: type the reading and store it, or open a bench first."
@@ -84,7 +96,7 @@ class Readings(QObject):
             return "The leads are still being read: hold the tips together."
         return ""
 
-    def _wants_it_off(self, row: Row) -> str:
+    def wants_it_off(self, row: Row) -> str:
         """Why it cannot be read while the unit may be on; empty where it can."""
         function = row.line.part.measured_with
         if function in VOLTS or not self._hand.may_be_on:
@@ -99,7 +111,7 @@ class Readings(QObject):
         if problem or row is None or visit is None:
             self._hand.say(problem, refused=True)
             return
-        problem = self._wants_it_off(row)
+        problem = self.wants_it_off(row)
         if problem:
             self._hand.refuse_while_on(problem)
             return
@@ -117,12 +129,16 @@ class Readings(QObject):
             job=TYPED_JOB,
             typed=True,
             negative=typed.value is Overload.NEGATIVE,
-            conditions=self._conditions(row, reverse=self._hand.turn == row.at),
+            conditions=self._conditions_of(row, reverse=self._hand.turn == row.at),
         )
         # Over range is never a slip of the keys: it takes a key of its own.
         self._look(Held(row, reading, visit, self._hand.into, typed.assumed), sure=over)
 
-    def _conditions(self, row: Row, *, reverse: bool) -> Conditions:
+    def conditions(self, asked: Asked) -> Conditions:
+        """Under which a reading is taken that was asked for so."""
+        return self._conditions_of(asked.row, reverse=asked.reverse)
+
+    def _conditions_of(self, row: Row, *, reverse: bool) -> Conditions:
         on_board = row.line.part.in_circuit and not self._hand.book.is_lifted(row)
         return Conditions(circuit=IN_CIRCUIT if on_board else LIFTED, leads=REVERSED if reverse else "")
 
@@ -137,7 +153,7 @@ class Readings(QObject):
         session = view.session if view.is_open else ""
         reading = replace(
             reading_of({**body, "session": session}),
-            conditions=self._conditions(asked.row, reverse=asked.reverse),
+            conditions=self.conditions(asked),
         )
         at_hand = self._hand.book.visit
         if asked.unwanted or at_hand is None or at_hand.id != asked.visit.id:
@@ -146,7 +162,8 @@ class Readings(QObject):
         elif asked.confirms is not None and asked.confirms in self._hand.looks:
             self._read_again(asked.confirms, reading)
         else:
-            self._look(Held(asked.row, reading, asked.visit, self._hand.into), sure=False)
+            # Hands-free it was held at the tips already, where it was far off.
+            self._look(Held(asked.row, reading, asked.visit, self._hand.into), sure=message.looked)
 
     def _look(self, found: Held, *, sure: bool) -> None:
         """Hold what may be a slip, keep the rest."""
@@ -222,11 +239,13 @@ class Readings(QObject):
         def failed(error: BenchlogError) -> None:
             self._written()
             self._hand.unkept.append(found)
+            self.not_kept.emit(found)
             read = f"{found.row.designator}: {in_words(found.reading)}"
             self._hand.say(f"{read} is not stored yet, {self._hand.unkept_keys}. {error}")
             self._hand.work.say_error(error)
 
         self._writing += 1
+        self.came.emit(found)
         self._hand.edit(work, lambda done: self._kept(found, done), failed)
 
     def _written(self) -> None:
@@ -242,6 +261,7 @@ class Readings(QObject):
         row = self._hand.book.row_of_fitted(found.row.line.fitted.id)
         if row is not None:
             self._show_kept(found, row, done)
+        self.kept.emit(found)
         self._written()
         if self._hand.unkept:
             self.keep_again()
@@ -258,7 +278,9 @@ class Readings(QObject):
             at_hand = self._hand.row
             gone_on = at_hand is not None and at_hand.at != row.at
             following = at_hand.designator if at_hand is not None and gone_on else self._hand.following
-            if not gone_on:
+            if self._hand.hands_free and self._hand.turn == row.at:
+                following = f"{row.designator} turned round"
+            elif not gone_on:
                 self._hand.announced = self._hand.book.next_to_do(self._hand.at)
             self._hand.work.voice.result(done.judgement, in_words(found.reading), found.assumed, following)
         self._hand.stood.emit()

@@ -10,7 +10,12 @@ from benchlog.window.forms import GAP, Fields, press, row
 from benchlog.window.look import Look
 from benchlog.window.page import label
 
-DOES = {"cut": "cuts, and nothing else", "take": "takes the reading of a part"}
+DOES = {
+    "cut": "cuts, and nothing else",
+    "take": "takes the reading of a part",
+    "skip": "skips a part",
+    "undo": "takes back the last reading of a part",
+}
 """What pressing it does, in words."""
 PRESSED = {"closed": "its contact closes", "open": "its contact opens; a broken wire cuts too"}
 _FEEDS = {"dtr": "DTR, held high", "rts": "RTS, held high", "none": "something else"}

@@ -380,9 +380,9 @@ class PowerUpPage(Page):
         title = shelf.unit.name if shelf.unit is not None else ""
         self.work.runner.arm(shelf.sessions, unit=unit, visit=visit, title=title)
 
-    def take(self) -> None:
+    def tread(self, does: str) -> None:
         """The pedal that takes: the spot that is asked for, with the walking meter."""
-        if self.card.call.do is Do.SPOT and self.note.isHidden() and self._settled():
+        if does == "take" and self.card.call.do is Do.SPOT and self.note.isHidden() and self._settled():
             self._spots.take()
 
     def _deny(self) -> None:

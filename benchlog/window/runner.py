@@ -22,10 +22,10 @@ class Runner(QObject):
     `view` is what is known of it. `changed` tells that it was, `read` that readings came (at most 20 times
     a second), `phase_changed` that it came to another phase, `tripped` that a limit broke, `closed` that its
     file is closed, `refused` what was not possible, `noticed` what the recorder wants known, `meter` how an
-    instrument is doing, `pedal` which one was pressed. `alone` carries the sentence for a cut that no recorder
-    could carry out, `gone` why the recorder ended, `again` tells that a new one runs, `abandoned` which file the
-    old one has left. `said_late` carries a run's file that is closed, the plan seconds it ended at, and what a
-    person said after that.
+    instrument is doing, `pedal` which one was pressed, `hands` what the tips do, hands-free. `alone` carries the
+    sentence for a cut that no recorder could carry out, `gone` why it ended, `again` tells that a new one runs,
+    `abandoned` which file the old one has left. `said_late` carries a run's file that is closed, the plan seconds
+    it ended at, and what a person said after that.
     """
 
     changed = Signal()
@@ -36,6 +36,7 @@ class Runner(QObject):
     refused = Signal(object)
     noticed = Signal(object)
     taken = Signal(object)
+    hands = Signal(object)
     meter = Signal(object)
     pedal = Signal(object)
     bench_opened = Signal()
@@ -293,6 +294,14 @@ class Runner(QObject):
         """Take one settled reading with a walking meter; it comes by `taken`."""
         self._link.ask(request, None, refused)
 
+    def ahead(self, request: messages.Ahead, refused: Callable[[BenchlogError], None]) -> None:
+        """Have these parts taken hands-free, one after the other; what goes on comes by `hands`."""
+        self._link.ask(request, None, refused)
+
+    def press(self, request: messages.Press, refused: Callable[[BenchlogError], None]) -> None:
+        """A key or a pedal, hands-free."""
+        self._link.ask(request, None, refused)
+
     def null(
         self, request: messages.Null, then: Callable[[], None], refused: Callable[[BenchlogError], None]
     ) -> None:
@@ -364,6 +373,9 @@ class Runner(QObject):
             return
         if isinstance(message, messages.Taken):
             self.taken.emit(message)
+            return
+        if isinstance(message, messages.Hands):
+            self.hands.emit(message)
             return
         if isinstance(message, messages.Meter):
             self.meter.emit(message)

@@ -45,8 +45,8 @@ class Sounds(Protocol):
     def look(self) -> None:
         """A reading is so far off that it is held until it is confirmed."""
 
-    def refused(self) -> None:
-        """A key meant nothing here, or what it asked for was not possible."""
+    def refused(self, text: str = "", /) -> None:
+        """A key meant nothing here, or what it asked for was not possible; `text` says what ails."""
 
 
 class Work(QObject):

@@ -82,8 +82,8 @@ class Ear:
     def look(self) -> None:
         self.heard.append(("look",))
 
-    def refused(self) -> None:
-        self.heard.append(("refused",))
+    def refused(self, text: str = "", /) -> None:
+        self.heard.append(("refused", text) if text else ("refused",))
 
     def ask(self, text: str) -> None:
         self.heard.append(("ask", text))
@@ -248,3 +248,11 @@ class FakeRig(PartsRig):
         """End the threads."""
         self.link.close()
         self.shelf.close()
+
+
+def open_real_bench(rig: PartsRig, text: str) -> None:
+    """Open a bench with the real recorder and wait until it stands."""
+    runner = rig.work.runner
+    runner.know_bench(benches.parse(text, "bench.toml"))
+    with rig.qtbot.waitSignal(runner.bench_opened, timeout=60_000):
+        runner.open_bench(text, "bench.toml", [])

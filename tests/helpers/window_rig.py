@@ -50,8 +50,8 @@ class Place(Page):
     def _press(self) -> None:
         self.pressed += 1
 
-    def take(self) -> None:
-        self.taken += 1
+    def tread(self, does: str) -> None:
+        self.taken += does == "take"
 
     def act(self, action: Action) -> bool:
         self.acts.append(action)

@@ -11,7 +11,7 @@ from helpers.near import HANG, Inside, bench_text
 from helpers.until import until
 
 from benchlog.errors import BadInput
-from benchlog.recorder import messages, process, taking
+from benchlog.recorder import messages, taker, taking
 from benchlog.recorder.messages import Cut, Kept, Notice, Null, Take, Taken
 from benchlog.store import query
 from benchlog.store.ids import new_id
@@ -138,7 +138,7 @@ def test_a_meter_that_says_nothing_is_given_up_and_told_of(near: Inside, board: 
 def test_a_meter_whose_thread_is_busy_is_not_waited_for_for_ever(
     near: Inside, board: LiveBench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(process, "SETTING_SECONDS", 0.2)
+    monkeypatch.setattr(taker, "SETTING_SECONDS", 0.2)
     desk = near.recorder._desk
     assert desk is not None
     goes_on = threading.Event()
@@ -200,5 +200,5 @@ def test_a_part_that_settles_while_its_bench_is_closed_is_told_all_the_same() ->
         raw="4680",
         utc="",
     )
-    near.recorder._keep_taken(taken)
+    near.recorder._taker.keep(taken)
     near.close()

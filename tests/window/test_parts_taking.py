@@ -7,14 +7,13 @@ from pathlib import Path
 
 import pytest
 from helpers.live_bench import live_bench
-from helpers.parts_rig import FakeRig, PartsRig, unit_file
+from helpers.parts_rig import FakeRig, PartsRig, open_real_bench, unit_file
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from benchlog import resources, textfile
 from benchlog.domain.unit import UnitFile
 from benchlog.errors import BadInput
-from benchlog.instruments import bench as benches
 from benchlog.recorder.client import messages
 from benchlog.window.keys import Action
 from benchlog.window.look import Look
@@ -376,7 +375,7 @@ def test_parts_are_taken_with_a_real_recorder_on_the_simulated_bench(
             (example / "bench.toml").read_text(),
         )
         work.runner.rate = 50.0
-        rig_bench(rig, text)
+        open_real_bench(rig, text)
         for part, result in (("R106", "within"), ("R206", "lift a leg"), ("D101", "within")):
             rig.go(part)
             bench.control("probe", part=part)
@@ -387,11 +386,3 @@ def test_parts_are_taken_with_a_real_recorder_on_the_simulated_bench(
                 rig.until(lambda before=before: len(rig.stored()) > before or rig.page.hand.held)  # type: ignore[misc]
             assert rig.reads(part) == result
         assert {one.reading.job for one in rig.stored()} == {"parts meter"}
-
-
-def rig_bench(rig: PartsRig, text: str) -> None:
-    """Open a bench with the real recorder and wait until it stands."""
-    runner = rig.work.runner
-    runner.know_bench(benches.parse(text, "bench.toml"))
-    with rig.qtbot.waitSignal(runner.bench_opened, timeout=60_000):
-        runner.open_bench(text, "bench.toml", [])

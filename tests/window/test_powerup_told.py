@@ -65,7 +65,7 @@ def test_a_spot_is_taken_by_the_walking_meter_with_enter_or_the_pedal(rig: Power
     dwelling_with_a_spot(rig)
     assert rig.page.card.call.enter == "take: parts meter"
     assert rig.page.card.call.no == "type it"
-    for press in (lambda: rig.page.act(Action.GO), rig.page.take):
+    for press in (lambda: rig.page.act(Action.GO), lambda: rig.page.tread("take")):
         before = len(rig.link.of(messages.Take))
         rig.now += 1.0
         press()

@@ -1,0 +1,89 @@
+"""What is typed on the number pad, and the part at hand: each key, what it would be stored as, where it goes."""
+
+from collections.abc import Callable
+
+from benchlog.domain.typed import TypedReading
+from benchlog.window.keys import Action
+from benchlog.window.parts_entry import Entry, Meant
+from benchlog.window.parts_entry import meant as meant_by
+from benchlog.window.parts_in_hand import InHand
+from benchlog.window.parts_readings import Readings
+
+
+class Typing:
+    """One entry after the other; `changed` is called where something else is to be shown."""
+
+    def __init__(self, hand: InHand, readings: Readings, changed: Callable[[], None]) -> None:
+        self.entry = Entry()
+        self._hand = hand
+        self._readings = readings
+        self._changed = changed
+
+    def act(self, action: Action) -> bool:
+        """Do what a key does while something is typed; false where it does nothing then."""
+        row, entry = self._hand.row, self.entry
+        if action in (Action.NEXT, Action.OVER_RANGE):
+            entry.over_range()
+        elif action is Action.UNDO:
+            entry.flip()
+        elif action is Action.LIFTED and row is not None:
+            entry.step_prefix(row.line.part.measured_with.unit, row.expectation)
+        elif action in (Action.GO, Action.SKIP):
+            self._store(on=action is Action.SKIP)
+            return True
+        else:
+            return False
+        self._hand.sentence = ""
+        self._changed()
+        return True
+
+    def meant(self) -> Meant | None:
+        """What the entry would be stored as; None where there is none, or it is a jump."""
+        row = self._hand.row
+        if not self.entry.active or self.entry.jump is not None or row is None:
+            return None
+        return meant_by(self.entry, row.expectation, row.line.part.measured_with.unit)
+
+    def jump(self) -> str:
+        """Where a typed jump goes, in words."""
+        digits = self.entry.jump
+        if not digits:
+            return "the last digits of a part" if digits is not None else ""
+        at = self._hand.book.ending(digits, self._hand.at)
+        return f"to {self._hand.book.rows[at].designator}" if at is not None else "no part ends so"
+
+    def _store(self, *, on: bool) -> None:
+        """Store what is typed, or go where it says; `on` goes to the next part as well."""
+        if self.entry.jump is not None:
+            at = self._hand.book.ending(self.entry.jump, self._hand.at) if self.entry.jump else None
+            if at is None:
+                self._refuse()
+                return
+            self.entry.clear()
+            self.go(at)
+            return
+        found = self.meant()
+        if found is None or found.reading is None:
+            self._hand.sentence = found.problem if found is not None else ""
+            self._refuse()
+            return
+        self.entry.clear()
+        self.keep(found.reading)
+        if on and self._hand.held is None:
+            self._hand.next()
+
+    def _refuse(self) -> None:
+        """Why stands below the numeral already."""
+        if self._hand.work.voice is not None:
+            self._hand.work.voice.refused()
+        self._changed()
+
+    def keep(self, reading: TypedReading) -> None:
+        """Store a reading for the part at hand."""
+        self._readings.store(reading)
+        self._changed()
+
+    def go(self, at: int) -> None:
+        """Take another part in hand; what was typed for this one is gone."""
+        self.entry.clear()
+        self._hand.go(at)
