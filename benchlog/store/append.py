@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from itertools import chain
@@ -178,14 +179,14 @@ def _spread(readings: Iterable[ReadingRow], last: dict[int, int]) -> list[Readin
 
 def _climbed(rows: list[ReadingRow], known: dict[int, Open]) -> dict[int, tuple[Open, list[Bucket]]]:
     """By trace what its levels leave open after these rows, and the buckets that became full."""
-    by: dict[int, list[ReadingRow]] = {trace: [] for trace in {row[0] for row in rows}}
+    by: defaultdict[int, list[ReadingRow]] = defaultdict(list)
     for row in rows:
         by[row[0]].append(row)
     found = {}
     for trace, own in by.items():
-        _, _, t, value, outcome, _ = zip(*own, strict=True)
+        t, value = [row[2] for row in own], [row[3] for row in own]
         # Where all are numbers, nothing is looked through for what is none.
-        overload = [one == _OVERLOAD for one in outcome] if None in value else [False] * len(own)
+        overload = [row[4] == _OVERLOAD for row in own] if None in value else [False] * len(own)
         found[trace] = climb(known[trace], t, value, overload)
     return found
 
