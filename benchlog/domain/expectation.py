@@ -43,6 +43,7 @@ class Origin(StrEnum):
     SHEET = "sheet"
     MIRROR = "mirror"
     EARLIER_UNIT = "earlier unit"
+    EARLIER_VISIT = "earlier visit"
     MARKING = "marking"
     COMPUTED = "computed"
 

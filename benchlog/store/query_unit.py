@@ -236,6 +236,11 @@ def readings_of(library: Path, part_id: str) -> tuple[KeptReading, ...]:
     return _kept(library, "reading.fitted IN (SELECT id FROM fitted WHERE part = ?)", part_id)
 
 
+def visit_results(library: Path, visit_id: str) -> tuple[KeptReading, ...]:
+    """Every reading of a visit over all its rounds, in the order they were taken."""
+    return _kept(library, "reading.visit = ?", visit_id)
+
+
 def unplaced(library: Path, visit_id: str) -> tuple[KeptReading, ...]:
     """Readings of a visit that are on no part yet."""
     return _kept(library, "reading.visit = ? AND reading.fitted IS NULL", visit_id)
@@ -285,23 +290,38 @@ def open_list(library: Path, visit_id: str) -> tuple[OpenItem, ...]:
     return tuple(OpenItem(*row) for row in found)
 
 
-def boards_state(library: Path, visit: Visit) -> BoardsState:
+def still_open(library: Path, unit_id: str) -> tuple[OpenItem, ...]:
+    """What was not put back yet in any stay of a unit, oldest first: handing it over so does not put it back."""
+    with reading(library / LIBRARY_FILE, LIBRARY) as connection:
+        found = connection.execute(
+            "SELECT open_item.id, visit, coalesce(part, ''), kind, text, open_item.opened, open_item.closed"
+            " FROM open_item JOIN visit ON visit.id = open_item.visit"
+            " WHERE visit.unit = ? AND open_item.closed IS NULL ORDER BY open_item.opened, open_item.rowid",
+            (unit_id,),
+        ).fetchall()
+    return tuple(OpenItem(*row) for row in found)
+
+
+def boards_state(library: Path, visit: Visit, when: str = "") -> BoardsState:
     """Whether the boards were found without charge in this stay, as it was said last.
 
-    Any run that ended later voids it, also one that names no unit.
+    Any run that ended later voids it, also one that names no unit. `when` asks how it stood at a UTC time.
     """
+    until = when or "9"  # later than any year
     with reading(library / LIBRARY_FILE, LIBRARY) as connection:
         # A library of before that could not be written to is read as it is.
         known = connection.execute("SELECT 1 FROM sqlite_schema WHERE name = 'boards_dead'").fetchone()
         if known is None:
             return BoardsState()
         said = connection.execute(
-            "SELECT dead, at FROM boards_dead WHERE visit = ? ORDER BY rowid DESC LIMIT 1", (visit.id,)
+            "SELECT dead, at FROM boards_dead WHERE visit = ? AND at <= ? ORDER BY rowid DESC LIMIT 1",
+            (visit.id, until),
         ).fetchone()
         if said is None:
             return BoardsState()
         dead, at = said
         powered = connection.execute(
-            "SELECT 1 FROM session WHERE unit IN (?, '') AND (ended = '' OR ended >= ?)", (visit.unit, at)
+            "SELECT 1 FROM session WHERE unit IN (?, '') AND (ended = '' OR ended >= ?) AND started <= ?",
+            (visit.unit, at, until),
         ).fetchone()
     return BoardsState(None if dead is None else bool(dead), at, powered is not None)

@@ -32,6 +32,7 @@ ORIGIN = {
     Origin.SHEET: "the sheet",
     Origin.MIRROR: "the other side",
     Origin.EARLIER_UNIT: "an earlier unit",
+    Origin.EARLIER_VISIT: "an earlier visit",
     Origin.MARKING: "the marking",
     Origin.COMPUTED: "a calculation",
 }
