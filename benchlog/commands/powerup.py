@@ -13,6 +13,7 @@ from benchlog.commands.account import account, in_words, only_by_hand, status, s
 from benchlog.commands.conduct import Conductor, Ear
 from benchlog.commands.terminal import Terminal, say, say_aside, show_json, show_text
 from benchlog.domain.plan import Plan
+from benchlog.domain.putback import before_power
 from benchlog.domain.unit import Visit
 from benchlog.errors import BadInput, Fault
 from benchlog.instruments import bench as benches
@@ -75,7 +76,7 @@ def run(args: argparse.Namespace) -> int:
                 )
             )
             if not args.json:
-                for sentence in said["sentences"]:
+                for sentence in (*said["sentences"], *still_open(folder, visit)):
                     say(f"   {sentence}")
             conductor = Conductor(recorder, ear, Terminal(by_itself=args.yes, tell=aside))
             course = conductor.run(
@@ -136,6 +137,12 @@ def visit_of(library: Library, unit: str) -> Visit | None:
     found = query_unit.find_unit(library.folder, unit)
     last = query_unit.last_visit(library.folder, found.id)
     return last if last is not None and not last.closed else edit.open_visit(library, found.id)
+
+
+def still_open(folder: Path, visit: Visit | None) -> tuple[str, ...]:
+    """What the unit has on its open list, a sentence each; nothing where no unit was named."""
+    items = query_unit.still_open(folder, visit.unit) if visit is not None else ()
+    return before_power((item.kind, item.text) for item in items)
 
 
 def open_bench(recorder: Recorder, text: str, name: str, profiles: list[Path], rate: float = 1.0) -> None:

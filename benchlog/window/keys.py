@@ -64,6 +64,11 @@ class Action(StrEnum):
     RUNS_OF_PART = "runs_of_part"
     TAKE_IN = "take_in"
     PASTE = "paste"
+    OPEN_LIST = "open_list"
+    FIT = "fit"
+    SHOULD_READ = "should_read"
+    HISTORY = "history"
+    COMPARE = "compare"
     FIND = "find"
 
 
@@ -115,6 +120,11 @@ ALL = (
     About(Action.RUNS_OF_PART, PARTS, "past runs in which this part was taken", ("Ctrl+R",)),
     About(Action.TAKE_IN, PARTS, "parts from a list: CSV, TSV or a workbook", ("Ctrl+I",)),
     About(Action.PASTE, PARTS, "parts from a table that was copied", ("Ctrl+V",)),
+    About(Action.OPEN_LIST, PARTS, "the open list: what must be put back; again: away", ("F11", "Ctrl+O")),
+    About(Action.FIT, PARTS, "another part in its place, with its marking and why", ("Ctrl+F",)),
+    About(Action.SHOULD_READ, PARTS, "what it should read, from elsewhere", ("Ctrl+S",)),
+    About(Action.HISTORY, PARTS, "this part over the visits", ("Ctrl+H",)),
+    About(Action.COMPARE, PARTS, "all parts as found, as left, and the other side", ("Ctrl+B",)),
     About(Action.UP, PARTS, "the part above", ("Up",)),
     About(Action.DOWN, PARTS, "the part below", ("Down",)),
     About(Action.GO, POWER_UP, "do what is offered: next stage, done, prove, begin", ("Enter", "Return")),

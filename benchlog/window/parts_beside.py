@@ -6,10 +6,11 @@ from PySide6.QtCore import QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
-from benchlog.domain.unit import Round
+from benchlog.domain.unit import FittedItem, Round
 from benchlog.domain.verdict import Verdict
 from benchlog.store.query_unit import KeptReading, OpenItem
 from benchlog.window import shapes, words
+from benchlog.window.keys import PARTS, Action
 from benchlog.window.look import Look
 from benchlog.window.page import label
 from benchlog.window.parts_book import Row, in_words
@@ -109,16 +110,18 @@ class Beside(QScrollArea):
     def __init__(self, work: Work) -> None:
         super().__init__()
         self.history = History(work.look)
+        self._keys = work.keys
+        self._items_head = label("open list", "head")
         self._items = label("", wrap=True)
         self._note_head = label("note", "head")
         self._note = label("", wrap=True)
-        self._marking_head = label("marking", "head")
+        self._marking_head = label("fitted", "head")
         self._marking = label("", wrap=True)
         inner = QWidget()
         column = QVBoxLayout(inner)
         column.setContentsMargins(0, 0, 8, 0)
         column.setSpacing(6)
-        column.addWidget(label("open list", "head"))
+        column.addWidget(self._items_head)
         column.addWidget(self._items)
         column.addSpacing(14)
         column.addWidget(label("this visit", "head"))
@@ -136,13 +139,15 @@ class Beside(QScrollArea):
     def show_items(self, items: Iterable[OpenItem]) -> None:
         """Show what must be put back."""
         waiting = [item.text for item in items if item.closed is None]
+        key = self._keys.name(Action.OPEN_LIST, PARTS)
+        self._items_head.setText(f"open list ({key})" if key else "open list")
         self._items.setText("\n".join(waiting) if waiting else "nothing to put back")
         self._items.setProperty("rank", "" if waiting else "soft")
         self._items.style().polish(self._items)
 
     def show_part(self, row: Row | None) -> None:
         """Show what is known of another part."""
-        marking = row.line.fitted.marking if row is not None else ""
+        marking = fitted_of(row.line.fitted) if row is not None else ""
         note = row.line.part.note if row is not None else ""
         for text, head, body in (
             (marking, self._marking_head, self._marking),
@@ -151,3 +156,8 @@ class Beside(QScrollArea):
             body.setText(text)
             head.setVisible(bool(text))
             body.setVisible(bool(text))
+
+
+def fitted_of(item: FittedItem) -> str:
+    """What sits there: its marking, and why it took the place of the one before."""
+    return "\nin place of the one before: ".join(text for text in (item.marking, item.reason) if text)

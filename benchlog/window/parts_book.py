@@ -10,6 +10,7 @@ from benchlog.domain.accuracy import COVERAGE
 from benchlog.domain.asking import REVERSED, expectation_of, value_of
 from benchlog.domain.designator import Mirror, fold
 from benchlog.domain.expectation import Expectation, Origin
+from benchlog.domain.putback import OF_A_PART, OpenKind
 from benchlog.domain.quantity import Overload, show
 from benchlog.domain.unit import Board, PartReading, Round, Unit, Visit
 from benchlog.domain.verdict import Judgement, Verdict
@@ -19,7 +20,7 @@ from benchlog.store.query_unit import BoardsState, Judged, KeptReading, OpenItem
 from benchlog.window import words
 from benchlog.window.shapes import OF_VERDICT, Shape
 
-LIFTED_LEG = "lifted leg"
+LIFTED_LEG = OpenKind.LIFTED_LEG.value
 """What the open list calls a leg that was taken off the board."""
 
 
@@ -101,6 +102,7 @@ class Book:
         self.boards: tuple[Board, ...] = ()
         self.rows: list[Row] = []
         self.lifted: dict[str, OpenItem] = {}
+        """What is off the board, a leg or all of it, by the part's id."""
         self.skipped: set[int] = set()
         self.open_items: tuple[OpenItem, ...] = ()
         self.boards_state = BoardsState()
@@ -123,7 +125,7 @@ class Book:
             under_way = [one for one in book.rounds if one.ended is None]
             book.round = known.get(round_.id) if round_ is not None else None
             book.round = book.round or (under_way[-1] if under_way else None)
-            book.set_open_items(query_unit.open_list(folder, visit.id))
+            book.set_open_items(open_items(folder, unit, visit))
             book.boards_state = query_unit.boards_state(folder, visit)
         if book.round is not None:
             book.put(query_unit.round_results(folder, book.round.id))
@@ -164,9 +166,8 @@ class Book:
     def set_open_items(self, items: tuple[OpenItem, ...]) -> None:
         """What stands on the open list of the visit."""
         self.open_items = items
-        self.lifted = {
-            item.part: item for item in items if item.closed is None and item.part and item.kind == LIFTED_LEG
-        }
+        waiting = [item for item in items if item.closed is None and item.part]
+        self.lifted = {item.part: item for item in waiting if item.kind in OF_A_PART}
 
     # --- finding ---------------------------------------------------------------------------------
 
@@ -175,8 +176,18 @@ class Book:
         return self.rows[row.other] if row.other is not None else None
 
     def is_lifted(self, row: Row) -> bool:
-        """Whether one of its legs is off the board."""
+        """Whether one of its legs is off the board, or all of it."""
         return row.line.part.id in self.lifted
+
+    def is_out(self, row: Row) -> bool:
+        """Whether it was taken out altogether."""
+        item = self.lifted.get(row.line.part.id)
+        return item is not None and item.kind == OpenKind.REMOVED
+
+    @property
+    def to_put_back(self) -> int:
+        """How many things stand on the open list."""
+        return sum(item.closed is None for item in self.open_items)
 
     def row_of_part(self, part: str) -> Row | None:
         """The row of a part by its id."""
@@ -272,6 +283,13 @@ class Book:
             return Shape.TO_DO
         good = (Shape.GOOD, Shape.GOOD_AS_OTHER, Shape.DRIFTED)
         return Shape.GOOD if all(shape in good for shape, _, _ in self.counts()) else Shape.DOUBT
+
+
+def open_items(folder: Path, unit: Unit, visit: Visit) -> tuple[OpenItem, ...]:
+    """The open list of a visit, and before it what an earlier one left open: it is as open as it was then."""
+    own = query_unit.open_list(folder, visit.id)
+    left = [item for item in query_unit.still_open(folder, unit.id) if item.visit != visit.id]
+    return (*left, *own)
 
 
 # --- readings as they are shown ------------------------------------------------------------------

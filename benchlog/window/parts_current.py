@@ -270,7 +270,8 @@ class Current(QWidget):
         hand, row = self._hand, self._hand.row
         assert row is not None  # noqa: S101 - asked only then
         on_board = row.line.part.in_circuit and not hand.book.is_lifted(row)
-        off_it = "one leg lifted" if hand.book.is_lifted(row) else "out of circuit"
+        lifted = hand.book.is_lifted(row) and not hand.book.is_out(row)
+        off_it = "one leg lifted" if lifted else "out of circuit"
         said = ["in circuit" if on_board else off_it, hand.job or "typed in"]
         said.append(words.FUNCTION[row.line.part.measured_with])
         if hand.turn == row.at:

@@ -219,6 +219,8 @@ class InHand(QObject):
         self.book = book
         self.into = Pass(book.round)
         found = book.row_of_part(before.line.part.id) if same and before is not None else None
+        if found is None or before is None or found.line.fitted.id != before.line.fitted.id:
+            self.turn = None  # Another item was not read yet, which way round ever.
         first = book.next_to_do(len(book.rows) - 1) if book.rows else None
         if first is None and book.rows and book.rows[-1].kept is None:
             first = len(book.rows) - 1

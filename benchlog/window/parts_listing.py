@@ -8,10 +8,10 @@ from benchlog.domain.partline import TypedPart
 from benchlog.domain.typed import TypedReading
 from benchlog.domain.unit import Round, RoundKind
 from benchlog.errors import BenchlogError
-from benchlog.store import query_unit
 from benchlog.store.library import Library
 from benchlog.store.query_unit import OpenItem
 from benchlog.window import parts_keep
+from benchlog.window.parts_book import open_items
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_readings import Readings
 
@@ -28,9 +28,9 @@ class Listing(QObject):
 
     def lift(self) -> None:
         """A leg goes off the board, or back on."""
-        row, visit = self._hand.row, self._hand.book.visit
+        row, visit, unit = self._hand.row, self._hand.book.visit, self._hand.book.unit
         problem = self._hand.cannot_keep()
-        if problem or row is None or visit is None:
+        if problem or row is None or visit is None or unit is None:
             self._hand.say(problem, refused=True)
             return
         item = self._hand.book.lifted.get(row.line.part.id)
@@ -40,7 +40,7 @@ class Listing(QObject):
 
         def work(library: Library) -> tuple[OpenItem, ...]:
             parts_keep.lift(library, visit, row.line, item)
-            return query_unit.open_list(library.folder, visit.id)
+            return open_items(library.folder, unit, visit)
 
         def done(items: tuple[OpenItem, ...]) -> None:
             self._hand.book.set_open_items(items)

@@ -11,6 +11,11 @@ from PySide6.QtGui import QGuiApplication, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from benchlog import sheetfile
+<<<<<<< HEAD
+=======
+from benchlog.domain.putback import count_open
+from benchlog.domain.typed import TypedReading
+>>>>>>> 9d3b9f6 (wip)
 from benchlog.domain.unit import RoundKind
 from benchlog.store import query_unit
 from benchlog.store.query_unit import KeptReading
@@ -28,6 +33,7 @@ from benchlog.window.parts_line import Said
 from benchlog.window.parts_list import Heads, PartsList
 from benchlog.window.parts_listing import Listing
 from benchlog.window.parts_null import Nulling
+from benchlog.window.parts_panels import Panels
 from benchlog.window.parts_readings import Readings
 from benchlog.window.parts_sheet import SheetIn
 from benchlog.window.parts_shift import Shifting
@@ -79,6 +85,7 @@ class PartsPage(Page):
         self.guard = GuardLine(work.look, self.hand)
         self.strip = Strip(work.look)
         self.beside = Beside(work)
+        self.panels = Panels(work, self.hand)
         self._round = label("", "head")
         self.tally = Tally(work.look)
         self._boards = small_button(BOARDS[None])
@@ -115,7 +122,9 @@ class PartsPage(Page):
         left.addWidget(self._free, 0, Qt.AlignmentFlag.AlignLeft)
         left.addWidget(self._boards, 0, Qt.AlignmentFlag.AlignLeft)
         left.addWidget(self._leads, 0, Qt.AlignmentFlag.AlignLeft)
-        middle = QVBoxLayout()
+        self._middle = QWidget()
+        middle = QVBoxLayout(self._middle)
+        middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(8)
         middle.addWidget(self.tips)
         middle.addWidget(self.current)
@@ -133,8 +142,11 @@ class PartsPage(Page):
         # Next to the rails in the foot, where no notice comes to lie.
         page.addWidget(self.guard)
         row.addWidget(self._left)
-        row.addWidget(line(upright=True))
-        row.addLayout(middle, 1)
+        self._after_list = line(upright=True)
+        row.addWidget(self._after_list)
+        row.addWidget(self._middle, 1)
+        row.addWidget(self.panels, 1)
+        self.panels.hide()
         row.addWidget(self._between)
         row.addWidget(self.beside)
 
@@ -154,6 +166,9 @@ class PartsPage(Page):
         self.current.meter.clicked.connect(hand.next_meter)
         self.current.runs.clicked.connect(lambda: self.act(Action.RUNS_OF_PART))
         self.work.show_part.connect(self.show_part)
+        self.panels.turned.connect(self._turn)
+        self.panels.quiet.connect(self.setFocus)
+        self.panels.went.connect(self._go)
         self._boards.clicked.connect(hand.next_board_state)
         self._leads.clicked.connect(self.nulling.begin)
         self._free.clicked.connect(self.hands.toggle)
@@ -181,7 +196,7 @@ class PartsPage(Page):
         """Columns as there is room."""
         super().resizeEvent(event)
         width = event.size().width()
-        three, wide = width >= THREE_FROM, width >= WIDE_FROM
+        wide = width >= WIDE_FROM
         self._left.setFixedWidth(
             max(350, min(440, int(width * 0.32))) if wide else max(176, int(width * 0.31))
         )
@@ -190,9 +205,18 @@ class PartsPage(Page):
         self._row.setSpacing(16 if wide else 12)
         self.current.be_high(event.size().height() - (HIGH if self.hand.hands_free else 0))
         self.tally.have_lines(2 if event.size().height() >= TALL_FROM else 1)
-        self.beside.setVisible(three)
-        self._between.setVisible(three)
         self.beside.setFixedWidth(max(220, min(320, int(width * 0.2))))
+        self._turn()
+
+    def _turn(self) -> None:
+        """A view beside the list takes the room of the part at hand, or of everything."""
+        panels = self.panels
+        self.panels.setVisible(panels.open is not None)
+        self._middle.setVisible(panels.open is None)
+        for widget in (self._left, self._after_list):
+            widget.setVisible(not panels.whole)
+        for widget in (self.beside, self._between):
+            widget.setVisible(self.width() >= THREE_FROM and panels.open is None)
 
     def _open(self) -> None:
         self.list.show_book(self.hand.book)
@@ -257,7 +281,8 @@ class PartsPage(Page):
 
     def _tell_step(self) -> None:
         book = self.hand.book
-        detail = f"{book.done} of {len(book.rows)}" if book.rows else ""
+        said = [f"{book.done} of {len(book.rows)}"] if book.rows else []
+        detail = ", ".join((*said, *filter(None, [count_open(book.to_put_back)])))
         self.work.stand(words.PARTS, book.shape(), detail)
 
     def _read_history(self) -> None:
@@ -283,9 +308,11 @@ class PartsPage(Page):
     # --- keys ----------------------------------------------------------------------------------------
 
     def typed(self, event: QKeyEvent) -> bool:
-        """Digits begin a reading, letters a line; all keys are the list's that is being taken in."""
+        """Digits begin a reading, letters a line; all keys are the list's or the view's that is open instead."""
         if self.views.shown is self.sheet:
             return self.sheet.typed(event)
+        if self.panels.typed(event):
+            return True
         key, text = event.key(), event.text()
         action = self.work.keys.action(event, self.place)
         if key == Qt.Key.Key_Backspace and self.entry.active:
@@ -299,6 +326,9 @@ class PartsPage(Page):
         if key == Qt.Key.Key_Insert:
             self.field.begin("")
             return True
+        if action is None and self.panels.open is not None:
+            # What is typed would begin a reading that nobody sees.
+            return bool(text and text.isprintable())
         if action is not None:
             # A key that is held down would keep by itself what was to be looked at first.
             return event.isAutoRepeat() and action not in (Action.UP, Action.DOWN)
@@ -323,17 +353,31 @@ class PartsPage(Page):
             return True
         return False
 
+<<<<<<< HEAD
     def tread(self, does: str) -> None:
         """A pedal does what its key does."""
         self.act(_OF_PEDAL[does])
+=======
+    def take(self) -> None:
+        """The pedal that takes: the part at hand, where it is seen."""
+        if self.panels.open is None:
+            self.act(Action.GO)
+>>>>>>> 9d3b9f6 (wip)
 
     def act(self, action: Action) -> bool:
         """Do what a key asks for: one thing while something is typed, another while nothing is."""
         if self.views.shown is self.sheet:
             return False
+<<<<<<< HEAD
         if self.entry.digits == "." and action in _AT_A_POINT:
             self.entry.clear()
             action = _AT_A_POINT[action]
+=======
+        if self.panels.act(action):
+            return True
+        if self.panels.open is not None and action not in (Action.UP, Action.DOWN):
+            return False
+>>>>>>> 9d3b9f6 (wip)
         apart: dict[Action, Callable[[], None]] = {
             Action.NULL_LEADS: self.nulling.begin,
             Action.RUNS_OF_PART: self._find_runs,

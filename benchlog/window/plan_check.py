@@ -15,6 +15,7 @@ from benchlog.window.look import Look
 from benchlog.window.page import label, line
 from benchlog.window.run_view import Phase, RunView
 from benchlog.window.shapes import Shape
+from benchlog.window.still_open import StillOpen
 
 READABLE = 800
 """Pixels of width beyond which a line and the number at its end fall apart."""
@@ -84,8 +85,9 @@ def _bench_words(bench: Bench | None) -> str:
 class PlanCheck(QWidget):
     """Everything said between the choice of a plan and its first stage."""
 
-    def __init__(self, look: Look) -> None:
+    def __init__(self, look: Look, still_open: StillOpen) -> None:
         super().__init__()
+        self._still_open = still_open
         self.about = label(rank="soft", wrap=True)
         self.chain = Chain(look)
         self.proofs = Lines(look, name="off-switches")
@@ -123,7 +125,10 @@ class PlanCheck(QWidget):
         links = links_of(view.plan, view.bench)
         self.chain.show_links(links)
         self.proofs.show_lines(tuple(proofs_of(view)))
-        self.warnings.show_lines(warnings_of(view.sentences))
+        open_ = self._still_open.sentences()
+        self.warnings.show_lines(
+            (*warnings_of(view.sentences), *(Line(one, shape=Shape.DOUBT) for one in open_))
+        )
         self.delays.show_lines(delays_of(view.sentences))
         self._says_delays.setVisible(bool(self.delays.lines))
 

@@ -34,6 +34,7 @@ from benchlog.window.run_desk import RunDesk
 from benchlog.window.run_ear import RunEar
 from benchlog.window.run_view import GoingBack, Phase
 from benchlog.window.spot_take import SpotTake
+from benchlog.window.still_open import StillOpen
 from benchlog.window.touch_line import TouchLine
 from benchlog.window.waits import lines_of
 from benchlog.window.work import Work
@@ -91,7 +92,7 @@ class PowerUpPage(Page):
         self.choice.chosen.connect(self._take_plan)
         self.choice.back.connect(self.setFocus)
         self.choice.turned.connect(self.refresh)
-        self.check = PlanCheck(look)
+        self.check = PlanCheck(look, StillOpen(work))
         self.desk = RunDesk(work)
         self.views = Views()
         for view in (self.nothing, self.choice, self.check, self.desk):

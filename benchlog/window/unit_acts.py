@@ -71,9 +71,7 @@ def look(folder: Path, unit_id: str) -> Seen:
             overview.board_lines(folder, unit_id),
             query_unit.visits(folder, unit_id),
             query_unit.rounds(folder, visit.id) if visit is not None else (),
-            tuple(item for item in query_unit.open_list(folder, visit.id) if item.closed is None)
-            if visit is not None
-            else (),
+            query_unit.still_open(folder, unit_id),
         )
     return Seen(lines, at_hand, overview.undoable(folder))
 

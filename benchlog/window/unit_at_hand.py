@@ -1,5 +1,7 @@
 """The unit at hand: its data, its visit, its other side, its boards."""
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFrame, QLineEdit, QPlainTextEdit, QVBoxLayout, QWidget
 
@@ -7,7 +9,7 @@ from benchlog.domain.quantity import show
 from benchlog.domain.unit import Unit, Visit
 from benchlog.errors import BadInput, BenchlogError
 from benchlog.window import words
-from benchlog.window.fault_list import FaultList, counted
+from benchlog.window.fault_list import FaultList
 from benchlog.window.forms import GAP, Fields, TwoSides, empty, press, row
 from benchlog.window.onward import Onward
 from benchlog.window.page import card, label
@@ -23,13 +25,15 @@ class UnitAtHand(QWidget):
     """What is known of the unit at hand and what can be changed of it.
 
     `change` asks for the form of its data, `another` for the list of units; `taken_in` carries complaint and
-    mains of a new visit, `handed_over` that the visit is over, `mirror_changed` rules and pairs.
+    mains of a new visit, `handed_over` that the visit is over, and whether that was asked about (`ask_first`),
+    `kept` that it stays after all, `mirror_changed` rules and pairs.
     """
 
     change = Signal()
     another = Signal()
     taken_in = Signal(str, object)
-    handed_over = Signal()
+    handed_over = Signal(bool)
+    kept = Signal()
     mirror_changed = Signal(object, object)
 
     def __init__(self, work: Work) -> None:
@@ -151,7 +155,9 @@ class UnitAtHand(QWidget):
         self.open_says.setVisible(bool(at_hand.open_items))
         self.visit.addWidget(self.open_says)
         self.hand_over = press("Hand it over", self._hand_over)
-        self.earlier.addLayout(row(self.hand_over))
+        self.not_yet = press("Not yet", self._keep_it)
+        self.not_yet.hide()
+        self.earlier.addLayout(row(self.hand_over, self.not_yet))
 
     def _show_intake(self, *, first: bool) -> None:
         self.visit.addWidget(label("Not taken in" if first else "It was here before", "head"))
@@ -179,17 +185,24 @@ class UnitAtHand(QWidget):
         self.taken_in.emit(" ".join(self.complaint.text().split()), mains)
 
     def _hand_over(self) -> None:
-        """The visit is over; with something on the open list the first press only says so."""
-        at_hand = self._at_hand
-        if at_hand is not None and at_hand.open_items and not self._warned:
-            self._warned = True
-            left = counted(len(at_hand.open_items), "thing")
-            self.hand_over.setText("Hand it over as it is")
-            self.open_says.setText(
-                f"{self.open_says.text()}\n{left} not put back yet. Look at each before it goes."
-            )
-            return
-        self.handed_over.emit()
+        """The visit is over; whoever hears it asks first where something speaks against that."""
+        self.handed_over.emit(self._warned)
+
+    def ask_first(self, reasons: Sequence[str]) -> None:
+        """Say what speaks against handing it over; a second press of another word does it all the same."""
+        self._warned = True
+        self.hand_over.setText("Hand it over as it is")
+        self.open_says.setText("\n".join(reasons))
+        self.open_says.show()
+        self.not_yet.show()
+        # A hand that presses twice must not have meant it.
+        self.not_yet.setFocus()
+
+    def _keep_it(self) -> None:
+        """It stays on the bench."""
+        self.kept.emit()
+        if self._at_hand is not None:
+            self._show_visit(self._at_hand)
 
     def _mirror_typed(self) -> None:
         at_hand = self._at_hand

@@ -18,6 +18,7 @@ from benchlog.window import keys, words
 from benchlog.window.choose_file import ChooseFile
 from benchlog.window.fault_list import FaultList, counted
 from benchlog.window.forms import GAP, Views, press, scrolled
+from benchlog.window.handing_over import reasons_to_wait
 from benchlog.window.keys import Action
 from benchlog.window.page import Page, label
 from benchlog.window.shapes import Shape
@@ -93,6 +94,7 @@ class UnitPage(Page):
         hand.another.connect(self.show_start)
         hand.taken_in.connect(self._visit)
         hand.handed_over.connect(self._hand_over)
+        hand.kept.connect(self._let_go)
         hand.mirror_changed.connect(self._mirror)
         hand.parts.board_wanted.connect(self._board)
         hand.parts.parts_wanted.connect(self._parts)
@@ -305,12 +307,33 @@ class UnitPage(Page):
                 lambda visit: shelf.choose(unit, visit),
             )
 
-    def _hand_over(self) -> None:
+    def _hand_over(self, asked: bool) -> None:
+        """The visit is over; what speaks against that is asked about first."""
         unit, visit, shelf = self.work.shelf.unit, self.work.shelf.visit, self.work.shelf
         self._let_go()
-        if visit is not None:
+        if unit is None or visit is None:
+            return
+
+        def close() -> None:
             self._edit(
                 lambda library: edit.close_visit(library, visit.id), lambda _: shelf.choose(unit, None)
+            )
+
+        def found(reasons: tuple[str, ...]) -> None:
+            if not reasons:
+                close()
+            elif shelf.visit is visit:
+                self.at_hand.ask_first(reasons)
+
+        if asked:
+            close()
+        else:
+            shelf.read(
+                lambda folder: reasons_to_wait(folder, unit, visit),
+                found,
+                self.work.say_error,
+                owner=self,
+                key="hand over",
             )
 
     def _mirror(self, rules: tuple[str, ...], pairs: Mapping[str, str]) -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from helpers.fake_link import FakeLink
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
@@ -162,11 +162,18 @@ class PartsRig:
         for one in keys:
             text = "" if one in _SILENT else one
             code = _KEYS.get(one, Qt.Key(ord(one.upper())))
-            event = QKeyEvent(QEvent.Type.KeyPress, code, Qt.KeyboardModifier.NoModifier, text)
-            if not self.page.typed(event):
-                action = self.work.keys.action(event, self.page.place)
-                if action is not None:
-                    self.page.act(action)
+            self._hand_on(QKeyEvent(QEvent.Type.KeyPress, code, Qt.KeyboardModifier.NoModifier, text))
+
+    def chord(self, name: str) -> None:
+        """Press one key by its name, such as Ctrl+H."""
+        pressed = QKeySequence(name)[0]  # type: ignore[index]  # its stubs do not know that it can be indexed
+        self._hand_on(QKeyEvent(QEvent.Type.KeyPress, pressed.key(), pressed.keyboardModifiers(), ""))
+
+    def _hand_on(self, event: QKeyEvent) -> None:
+        if not self.page.typed(event):
+            action = self.work.keys.action(event, self.page.place)
+            if action is not None:
+                self.page.act(action)
 
     def line(self, text: str) -> None:
         """Type a line into the field and press Enter."""
