@@ -84,6 +84,7 @@ class RunGraph(QWidget):
         self._timer.setInterval(FRAME_MS)
         self._timer.timeout.connect(self._tick)
         self._plot.resized.connect(self._soon)
+        self._scroll.verticalScrollBar().valueChanged.connect(self._plot.viewport().update)
         self._plot.zoomed.connect(self._zoom)
         self._plot.dragged.connect(self._pull)
         self._plot.pointed.connect(self._point)

@@ -65,15 +65,18 @@ class Ink:
 
     # --- across all panels -----------------------------------------------------------------------
 
-    def draw(self, painter: QPainter, frame: Frame, rects: Sequence[QRectF], width: float) -> None:
-        """Write everything that belongs to a picture; `width` is that of the whole graph."""
+    def draw(
+        self, painter: QPainter, frame: Frame, rects: Sequence[QRectF], width: float, bottom: float
+    ) -> None:
+        """Write everything in a picture so wide; what lies below `bottom` is out of view, and times stand above it."""
         if not rects:
             return
         across = QRectF(rects[0].topLeft(), rects[-1].bottomRight())
-        self._times(painter, frame, across, width)
+        seen = QRectF(across)
+        seen.setBottom(min(across.bottom(), bottom - self.line - 6.0))
         self._marks(painter, frame, across)
         self._flags(painter, frame, across, width)
-        self._cursors(painter, frame, across)
+        self._cursors(painter, frame, seen)
         for pane, rect in zip(frame.panes, rects, strict=True):
             self._numbers(painter, pane, rect)
             self._title(painter, pane, rect)
@@ -81,13 +84,16 @@ class Ink:
             self._letters(painter, pane, rect)
             self._labels(painter, pane, rect)
             self._names(painter, pane, rect, width - rect.right() - self._labels_width)
+        self._times(painter, frame, seen, width, cut=seen != across)
         if frame.behind:
-            self._way_back(painter, across, width)
+            self._way_back(painter, seen, width)
         if frame.cross is not None:
-            self._cross(painter, frame, frame.cross, across)
+            self._cross(painter, frame, frame.cross, seen)
 
-    def _times(self, painter: QPainter, frame: Frame, across: QRectF, width: float) -> None:
-        """The times of the run below the last panel."""
+    def _times(self, painter: QPainter, frame: Frame, across: QRectF, width: float, *, cut: bool) -> None:
+        """The times of the run below the panels, over what is cut off there."""
+        if cut:
+            painter.fillRect(QRectF(0.0, across.bottom(), width, self.line + 6.0), self.theme.page)
         self._write_with(painter, self.font, self.theme.soft)
         hint = self.metrics.horizontalAdvance(_BACK) + 2.0 * GAP if frame.behind else 0.0
         free = width - hint

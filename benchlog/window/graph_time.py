@@ -147,7 +147,8 @@ class TimeScale:
             for i in range(first, last + 1):
                 t = begin + i * apart
                 crowded = bool(found) and t - found[-1][0] < _ROOM * apart
-                if t > end - _ROOM * apart or crowded:
+                # Of short stages some beginnings have room, so that no scale is without a time.
+                if crowded or (i > 0 and t > end - _ROOM * apart):
                     continue
                 found.append((t, moment(i * apart, fine=apart < 1.0)))
         return tuple(found)

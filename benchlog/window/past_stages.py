@@ -28,6 +28,7 @@ class StageTable(QTableWidget):
         super().__init__()
         self._look = look
         self._heads: list[str] = []
+        self.setStyleSheet("QTableWidget::item { padding: 0px 7px; }")
         self.setAccessibleName("the run stage by stage")
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
@@ -82,6 +83,10 @@ class StageTable(QTableWidget):
         self.setColumnCount(len(heads))
         self.setHorizontalHeaderLabels(list(heads))
         self.setRowCount(len(rows))
+        for j, head in enumerate(heads):
+            item = self.horizontalHeaderItem(j)
+            if item is not None and j >= 2 and "result" not in head:
+                item.setTextAlignment(_RIGHT)
         before = ""
         for i, texts in enumerate(rows):
             for j, text in enumerate(texts):

@@ -322,7 +322,9 @@ class Plot(pg.GraphicsView):  # type: ignore[misc]  # pyqtgraph carries no types
     def _write(self, painter: QPainter) -> None:
         if self._frame is not None and len(self._frame.panes) == len(self._panels):
             rects = [panel.geometry() for panel in self._panels]
-            self.ink.draw(painter, self._frame, rects, float(self.viewport().width()))
+            seen = self.visibleRegion().boundingRect()
+            bottom = seen.bottom() + 1 if not seen.isEmpty() else self.height()
+            self.ink.draw(painter, self._frame, rects, float(self.viewport().width()), float(bottom))
 
     # --- what the pointer does -------------------------------------------------------------------
 

@@ -56,6 +56,12 @@ def test_each_stage_begins_anew() -> None:
     assert all(20.0 <= t <= 90.0 for t, _ in scale.ticks(20.0, 90.0, 8))
 
 
+def test_stages_shorter_than_the_space_between_two_times_have_times_all_the_same() -> None:
+    marks = tuple(StageMark(100.0 * n, f"stage {n}") for n in range(6))
+    ticks = TimeScale(Base.STAGE, marks).ticks(0.0, 700.0, 3)
+    assert [t for t, _ in ticks] == [0.0, 300.0]
+
+
 @pytest.mark.parametrize("base", list(Base))
 @pytest.mark.parametrize("span", [0.5, 3.0, 47.0, 800.0, 40_000.0, 400_000.0])
 def test_no_scale_writes_more_than_there_is_room_for(base: Base, span: float) -> None:
