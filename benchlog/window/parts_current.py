@@ -335,11 +335,26 @@ class Current(QWidget):
         elif entry.active:
             assumed = meant.reading.assumed if meant is not None and meant.reading is not None else ""
             self.result.say(Shape.HERE, "typed", hand.sentence or (f"{assumed}." if assumed else ""))
+        elif kept is None and hand.hands_free and (last := self._last()) is not None:
+            self.result.say(*last)
         elif kept is None:
             self.result.say(Shape.TO_DO, words.TO_DO, hand.sentence, row.line.part.note)
         else:
             notes = " ".join(kept.judgement.notes) if kept.judgement is not None else ""
             self.result.say(row.shape, row.result, hand.sentence or judged_sentence(kept), notes)
+
+    def _last(self) -> tuple[Shape, str, str, str] | None:
+        """The part that was taken last, hands-free: eyes come back to it after the tone."""
+        hand = self._hand
+        row = hand.book.row_of_fitted(hand.taken_last[0]) if hand.taken_last is not None else None
+        if row is None or row.kept is None or hand.taken_last is None:
+            return None
+        return (
+            row.shape,
+            f"{row.designator} {row.result}",
+            f"{hand.taken_last[1]}. {hand.sentence}".strip(),
+            "",
+        )
 
     def _keys(self, entry: Entry) -> None:
         if entry.active:

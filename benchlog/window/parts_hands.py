@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from PySide6.QtCore import QObject
 
-from benchlog.domain.asking import REVERSED, look_at, value_of
+from benchlog.domain.asking import REVERSED, value_of
 from benchlog.domain.creep import in_words as creeping
 from benchlog.domain.handsfree import Coming, Tips, coming
 from benchlog.domain.reading import HEADING, Function
@@ -47,8 +47,6 @@ class HandsFree(QObject):
         self._again: int | None = None
         """A row that has a reading and was gone to: it is read once more."""
         self._told: messages.Hands | None = None
-        self._last: tuple[str, str] | None = None
-        """The part that was taken last, and what it read."""
         self._just_taken = False
         hand.moved.connect(self._moved)
         for signal in (hand.opened, hand.touched, hand.stood, self._runner.changed):
@@ -86,7 +84,7 @@ class HandsFree(QObject):
         hand.hands_free, self._job = True, hand.job
         self._visit = hand.book.visit.id if hand.book.visit is not None else ""
         self._again = row.at if row.kept is not None else None
-        self._told = self._last = None
+        self._told = hand.taken_last = None
         self._just_taken = False
         hand.say("")
         self.refresh()
@@ -251,7 +249,7 @@ class HandsFree(QObject):
         """The library has it: on to the next, unless its leads are to be turned round first."""
         hand = self._hand
         self._under_way.discard(found.row.line.fitted.id)
-        self._last = (found.row.designator, _read(found))
+        hand.taken_last = (found.row.line.fitted.id, _read(found))
         self._just_taken = self._told is not None and self._told.tips == Tips.LIFT
         row = hand.row
         mine = row is not None and row.line.fitted.id == found.row.line.fitted.id
@@ -270,17 +268,13 @@ class HandsFree(QObject):
         """What goes on, as it is shown."""
         row, told = self._hand.row, self._told
         go = self._hand.work.keys.name(Action.GO, PARTS)
-        undo = self._hand.work.keys.name(Action.UNDO, PARTS)
         name = row.designator if row is not None else ""
         if self._hand.turn == self._hand.at:
             name = f"{name}, leads turned round"
         held = self._hand.hands_held
         tips = Tips(told.tips) if told is not None else Tips.LIFT
         if held is not None and tips not in (Tips.CONTACT, Tips.SETTLING):
-            why = look_at(held.reading, held.row.should_read, held.row.expectation)
-            return Said(
-                "look?", f"{why}. Touch it again, or {go} keeps it, {undo} drops it", tips, Shape.DOUBT
-            )
+            return Said("look?", f"touch it again, or {go} keeps it", tips, Shape.DOUBT)
         if not self._sent:
             return Said("done", "no part is ahead", Tips.NOTHING)
         wrong = told.why if told is not None else ""
@@ -297,7 +291,7 @@ class HandsFree(QObject):
             Tips.SETTLING: ("settling", name),
             Tips.KEY: (f"{go} takes", f"touch {name} first"),
             Tips.WRONG: ("wrong function", wrong),
-            Tips.SILENT: ("meter silent", f"{self._job} says nothing: look at it and at its cable"),
+            Tips.SILENT: ("meter silent", "look at the meter and its cable"),
         }
         word, what = says[tips]
         return Said(word, what, tips, self._taken_shape() if word == "taken" else None)
@@ -313,17 +307,6 @@ class HandsFree(QObject):
         tips = told.tips if told is not None else ""
         return live.value if live is not None and tips in (Tips.CONTACT, Tips.SETTLING) else None
 
-    @property
-    def last(self) -> tuple[Shape, str, str] | None:
-        """What was taken last: its shape, the part with what it read, and the result."""
-        if self._last is None:
-            return None
-        at = self._hand.book.named(self._last[0], self._hand.at)
-        row = self._hand.book.rows[at] if at is not None else None
-        if row is None or row.kept is None:
-            return None
-        return row.shape, f"{row.designator}  {self._last[1]}", row.result
-
 
 def _read(found: Held) -> str:
     """What was read, with where it was heading if it still moved."""
@@ -331,7 +314,8 @@ def _read(found: Held) -> str:
     if reading.settled or reading.value is None:
         return in_words(reading)
     end = dict(reading.beside).get(HEADING)
-    return f"{in_words(reading)}, {creeping(reading.value, end, reading.unit)}"
+    stop = ", " if end is not None else ": "
+    return f"{in_words(reading)}{stop}{creeping(reading.value, end, reading.unit)}"
 
 
 def _sent(part: Coming, designator: str, fitted: str) -> messages.Part:

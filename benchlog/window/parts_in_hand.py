@@ -98,6 +98,8 @@ class InHand(QObject):
         """Whether the parts ahead are taken by themselves."""
         self.hands_held: Held | None = None
         """What was read so, far off, and waits for the same again or for a key."""
+        self.taken_last: tuple[str, str] | None = None
+        """What is fitted at the part that was taken last so, and what it read."""
         self.into = Pass()
         self._while_on = ""
         """What was said that is true only while the unit may be on."""

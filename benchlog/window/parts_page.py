@@ -203,7 +203,7 @@ class PartsPage(Page):
         across, down = QBoxLayout.Direction.LeftToRight, QBoxLayout.Direction.TopToBottom
         self._head.setDirection(across if wide else down)
         self._row.setSpacing(16 if wide else 12)
-        self.current.be_high(event.size().height() - (HIGH if self.hand.hands_free else 0))
+        self._share_height()
         self.tally.have_lines(2 if event.size().height() >= TALL_FROM else 1)
         self.beside.setFixedWidth(max(220, min(320, int(width * 0.2))))
         self._turn()
@@ -267,12 +267,18 @@ class PartsPage(Page):
         """What the tips do, where they take by themselves."""
         on, key = self.hand.hands_free, self.work.keys.name(Action.HANDS_FREE, self.place)
         self._free.setVisible(bool(self.hand.job))
-        self._free.setText(f"hands-free, {'off' if on else 'on'}: {key}")
+        self._free.setText(f"hands-free is {'on' if on else 'off'}: {key}")
         if on:
-            self.tips.show_tips(self.hands.said, self.hands.last)
+            self.tips.show_tips(self.hands.said)
         if on is self.tips.isHidden():
             self.tips.setVisible(on)
-            self.current.be_high(self.height() - (HIGH if on else 0))
+            self._share_height()
+
+    def _share_height(self) -> None:
+        """What the tips take, the numeral gives; on a low page the strip too, since list and tally say the same."""
+        on, high = self.hand.hands_free, self.height()
+        self.current.be_high(high - (HIGH if on else 0))
+        self.strip.setVisible(not on or high >= TALL_FROM)
 
     def _live(self) -> None:
         """What the meter shows while a contact comes to rest."""

@@ -1,4 +1,4 @@
-"""What the tips do, hands-free: a shape and a word that can be read two metres off, and what was taken last."""
+"""What the tips do, hands-free: a shape and a word that can be read two metres off."""
 
 from dataclasses import dataclass
 
@@ -14,8 +14,6 @@ from benchlog.window.shapes import Shape
 HIGH = 104
 MOST, LEAST = 58.0, 30.0
 """Pixels of its word: at 96 to the inch 58 make capitals a centimetre high."""
-LAST_FROM = 620
-"""Pixels of width from which the last part stands beside; below it has the second line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,18 +33,16 @@ class TipsBar(QWidget):
         super().__init__()
         self._look = look
         self.said = Said()
-        self.last: tuple[Shape, str, str] | None = None
         self.setFixedHeight(HIGH)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.hide()
         look.changed.connect(self.update)
 
-    def show_tips(self, said: Said, last: tuple[Shape, str, str] | None) -> None:
+    def show_tips(self, said: Said) -> None:
         """Show something else."""
-        if (said, last) != (self.said, self.last):
-            self.said, self.last = said, last
-            before = f"; last {last[1]}, {last[2]}" if last is not None else ""
-            self.setAccessibleName(f"hands-free: {said.word}, {said.what}{before}")
+        if said != self.said:
+            self.said = said
+            self.setAccessibleName(f"hands-free: {said.word}, {said.what}")
             self.update()
 
     def sizeHint(self) -> QSize:
@@ -68,33 +64,18 @@ class TipsBar(QWidget):
         else:
             self._tips(painter, mark)
         inside = QRectF(mark.right() + 16, box.top() + 6, box.right() - mark.right() - 30, box.height() - 12)
-        if self.last is not None and box.width() >= LAST_FROM:
-            beside = QRectF(
-                inside.right() - box.width() * 0.36, inside.top(), box.width() * 0.36, inside.height()
-            )
-            inside.setRight(beside.left() - 12)
-            self._two(painter, beside, self.last[1], self.last[2], 26.0, self.last[0])
-        self._two(painter, inside, said.word, said.what, MOST, None)
-        painter.end()
-
-    def _two(
-        self, painter: QPainter, box: QRectF, large: str, small: str, most: float, shape: Shape | None
-    ) -> None:
-        """A large line over a small one."""
-        look, theme = self._look, self._look.theme
-        upper = QRectF(box.left(), box.top(), box.width(), box.height() * 0.66)
-        lower = QRectF(box.left(), upper.bottom(), box.width(), box.height() - upper.height())
-        if shape is not None:
-            shapes.draw(painter, QRectF(lower.left(), lower.top() + 6, 18, 18), shape, theme)
-            lower.setLeft(lower.left() + 26)
-        middle = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        upper = QRectF(inside.left(), inside.top(), inside.width(), inside.height() * 0.66)
+        lower = QRectF(inside.left(), upper.bottom(), inside.width(), inside.height() - upper.height())
+        # A g reaches below its line: it is not cut off there.
+        middle = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextDontClip
         painter.setPen(theme.ink)
-        painter.setFont(look.fitting(large, upper.width(), most, least=min(most, LEAST) * 0.6))
-        painter.drawText(upper, middle, large)
-        painter.setPen(theme.ink if shape is not None else theme.soft)
-        painter.setFont(look.fitting(small, lower.width(), 20.0, least=13.0, bold=shape is not None))
-        small = painter.fontMetrics().elidedText(small, Qt.TextElideMode.ElideRight, int(lower.width()))
-        painter.drawText(lower, middle, small)
+        painter.setFont(self._look.fitting(said.word, upper.width(), MOST, least=LEAST))
+        painter.drawText(upper, middle, said.word)
+        painter.setPen(theme.soft)
+        painter.setFont(self._look.fitting(said.what, lower.width(), 20.0, least=14.0, bold=False))
+        what = painter.fontMetrics().elidedText(said.what, Qt.TextElideMode.ElideRight, int(lower.width()))
+        painter.drawText(lower, middle, what)
+        painter.end()
 
     def _colour(self) -> QColor:
         theme, said = self._look.theme, self.said

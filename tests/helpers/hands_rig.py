@@ -67,6 +67,12 @@ class HandsRig(FakeRig):
         """The large word."""
         return self.page.tips.said.word
 
+    @property
+    def last(self) -> tuple[str, str]:
+        """What stands of the part that was taken last."""
+        result = self.page.current.result
+        return result._word.accessibleName(), result._sentence.text()
+
     def presses(self) -> list[tuple[str, str]]:
         return [
             (request.reading, request.what)
