@@ -120,7 +120,7 @@ ALL = (
     About(Action.RUNS_OF_PART, PARTS, "past runs in which this part was taken", ("Ctrl+R",)),
     About(Action.TAKE_IN, PARTS, "parts from a list: CSV, TSV or a workbook", ("Ctrl+I",)),
     About(Action.PASTE, PARTS, "parts from a table that was copied", ("Ctrl+V",)),
-    About(Action.OPEN_LIST, PARTS, "the open list: what must be put back; again: away", ("F11", "Ctrl+O")),
+    About(Action.OPEN_LIST, PARTS, "the open list: what must be put back; again: away", ("Home", "Ctrl+O")),
     About(Action.FIT, PARTS, "another part in its place, with its marking and why", ("Ctrl+F",)),
     About(Action.SHOULD_READ, PARTS, "what it should read, from elsewhere", ("Ctrl+S",)),
     About(Action.HISTORY, PARTS, "this part over the visits", ("Ctrl+H",)),

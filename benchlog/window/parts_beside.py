@@ -8,12 +8,14 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QVBoxLayout, QWi
 
 from benchlog.domain.unit import FittedItem, Round
 from benchlog.domain.verdict import Verdict
+from benchlog.store import query_unit
 from benchlog.store.query_unit import KeptReading, OpenItem
 from benchlog.window import shapes, words
 from benchlog.window.keys import PARTS, Action
 from benchlog.window.look import Look
 from benchlog.window.page import label
 from benchlog.window.parts_book import Row, in_words
+from benchlog.window.parts_in_hand import InHand
 from benchlog.window.shapes import OF_VERDICT, Shape
 from benchlog.window.work import Work
 
@@ -107,10 +109,12 @@ class History(QWidget):
 class Beside(QScrollArea):
     """The right column."""
 
-    def __init__(self, work: Work) -> None:
+    def __init__(self, work: Work, hand: InHand) -> None:
         super().__init__()
+        self._work, self._hand = work, hand
+        self._seen = ""
+        """The part whose readings are shown; empty where they are to be read anew."""
         self.history = History(work.look)
-        self._keys = work.keys
         self._items_head = label("open list", "head")
         self._items = label("", wrap=True)
         self._note_head = label("note", "head")
@@ -136,17 +140,46 @@ class Beside(QScrollArea):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 
-    def show_items(self, items: Iterable[OpenItem]) -> None:
-        """Show what must be put back."""
+    def forget(self) -> None:
+        """What is shown of the part at hand may have changed."""
+        self._seen = ""
+
+    def refresh(self) -> None:
+        """Show what stands beside the part at hand."""
+        self._show_items(self._hand.book.open_items)
+        self._show_part(self._hand.row)
+        self._read_history()
+
+    def _read_history(self) -> None:
+        """Ask for the readings of the part at hand, once for each part and each change."""
+        book, row, visit = self._hand.book, self._hand.row, self._hand.book.visit
+        if row is None or visit is None:
+            self.history.show_readings((), ())
+            return
+        part = row.line.part.id
+        if self._seen == part:
+            return
+        self._seen = part
+
+        def show(kept: tuple[KeptReading, ...]) -> None:
+            own = [one for one in kept if one.reading.visit == visit.id]
+            # The round that a first reading began is not among those that were read with the book.
+            begun = self._hand.book.round
+            self.history.show_readings(own, (*book.rounds, *([begun] if begun is not None else [])))
+
+        self._work.shelf.read(
+            lambda folder: query_unit.readings_of(folder, part), show, owner=self, key="part readings"
+        )
+
+    def _show_items(self, items: Iterable[OpenItem]) -> None:
         waiting = [item.text for item in items if item.closed is None]
-        key = self._keys.name(Action.OPEN_LIST, PARTS)
+        key = self._work.keys.name(Action.OPEN_LIST, PARTS)
         self._items_head.setText(f"open list ({key})" if key else "open list")
         self._items.setText("\n".join(waiting) if waiting else "nothing to put back")
         self._items.setProperty("rank", "" if waiting else "soft")
         self._items.style().polish(self._items)
 
-    def show_part(self, row: Row | None) -> None:
-        """Show what is known of another part."""
+    def _show_part(self, row: Row | None) -> None:
         marking = fitted_of(row.line.fitted) if row is not None else ""
         note = row.line.part.note if row is not None else ""
         for text, head, body in (

@@ -10,7 +10,7 @@ from benchlog.domain.accuracy import COVERAGE
 from benchlog.domain.asking import REVERSED, expectation_of, value_of
 from benchlog.domain.designator import Mirror, fold
 from benchlog.domain.expectation import Expectation, Origin
-from benchlog.domain.putback import OF_A_PART, OpenKind
+from benchlog.domain.putback import OF_A_PART, OpenKind, count_open
 from benchlog.domain.quantity import Overload, show
 from benchlog.domain.unit import Board, PartReading, Round, Unit, Visit
 from benchlog.domain.verdict import Judgement, Verdict
@@ -264,6 +264,12 @@ class Book:
     def done(self) -> int:
         """How many parts have a reading."""
         return len(self.rows) - self._results[Shape.TO_DO, words.TO_DO]
+
+    @property
+    def stands(self) -> str:
+        """How far it is, and what must be put back: `41 of 63, 2 to put back`."""
+        done = f"{self.done} of {len(self.rows)}" if self.rows else ""
+        return ", ".join(text for text in (done, count_open(self.to_put_back)) if text)
 
     def counts(self) -> list[tuple[Shape, str, int]]:
         """How many parts have which result, by its shape and word; what is to do comes last."""

@@ -116,9 +116,8 @@ class OpenPanel(Panel):
         return super().typed(event)
 
     def _show_chosen(self) -> None:
-        item = self.list.currentItem()
-        if item is not None and self.area is not None:
-            box = self.list.visualItemRect(item)
+        if self.area is not None and self.list.key:
+            box = self.list.visualItemRect(self.list.currentItem())
             self.area.ensureVisible(0, self.list.y() + box.center().y(), 0, box.height())
 
     def _begin(self, kind: OpenKind) -> None:

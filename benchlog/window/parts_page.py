@@ -11,14 +11,7 @@ from PySide6.QtGui import QGuiApplication, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from benchlog import sheetfile
-<<<<<<< HEAD
-=======
-from benchlog.domain.putback import count_open
-from benchlog.domain.typed import TypedReading
->>>>>>> 9d3b9f6 (wip)
 from benchlog.domain.unit import RoundKind
-from benchlog.store import query_unit
-from benchlog.store.query_unit import KeptReading
 from benchlog.window import keys, words
 from benchlog.window.forms import Views
 from benchlog.window.keys import Action
@@ -76,7 +69,6 @@ class PartsPage(Page):
         self.views = Views()
         self.typing = Typing(self.hand, self.readings, self.show_current)
         self.entry = self.typing.entry
-        self._seen = ""
         self.list = PartsList(work.look)
         self.heads = Heads(work.look, self.list.viewport())
         self.field = Field(lambda: (self.hand.book, self.hand.at))
@@ -84,7 +76,7 @@ class PartsPage(Page):
         self.tips = TipsBar(work.look)
         self.guard = GuardLine(work.look, self.hand)
         self.strip = Strip(work.look)
-        self.beside = Beside(work)
+        self.beside = Beside(work, self.hand)
         self.panels = Panels(work, self.hand)
         self._round = label("", "head")
         self.tally = Tally(work.look)
@@ -122,9 +114,7 @@ class PartsPage(Page):
         left.addWidget(self._free, 0, Qt.AlignmentFlag.AlignLeft)
         left.addWidget(self._boards, 0, Qt.AlignmentFlag.AlignLeft)
         left.addWidget(self._leads, 0, Qt.AlignmentFlag.AlignLeft)
-        self._middle = QWidget()
-        middle = QVBoxLayout(self._middle)
-        middle.setContentsMargins(0, 0, 0, 0)
+        middle = QVBoxLayout()
         middle.setSpacing(8)
         middle.addWidget(self.tips)
         middle.addWidget(self.current)
@@ -144,8 +134,8 @@ class PartsPage(Page):
         row.addWidget(self._left)
         self._after_list = line(upright=True)
         row.addWidget(self._after_list)
-        row.addWidget(self._middle, 1)
-        row.addWidget(self.panels, 1)
+        row.addLayout(middle, 1)
+        middle.addWidget(self.panels, 1)
         self.panels.hide()
         row.addWidget(self._between)
         row.addWidget(self.beside)
@@ -168,7 +158,7 @@ class PartsPage(Page):
         self.work.show_part.connect(self.show_part)
         self.panels.turned.connect(self._turn)
         self.panels.quiet.connect(self.setFocus)
-        self.panels.went.connect(self._go)
+        self.panels.went.connect(self.typing.go)
         self._boards.clicked.connect(hand.next_board_state)
         self._leads.clicked.connect(self.nulling.begin)
         self._free.clicked.connect(self.hands.toggle)
@@ -211,23 +201,26 @@ class PartsPage(Page):
     def _turn(self) -> None:
         """A view beside the list takes the room of the part at hand, or of everything."""
         panels = self.panels
+        if panels.open is not None:
+            self.entry.clear()  # Nobody would see what is typed.
         self.panels.setVisible(panels.open is not None)
-        self._middle.setVisible(panels.open is None)
-        for widget in (self._left, self._after_list):
-            widget.setVisible(not panels.whole)
-        for widget in (self.beside, self._between):
-            widget.setVisible(self.width() >= THREE_FROM and panels.open is None)
+        for middle in (self.current, self.tally, self.strip):
+            middle.setVisible(panels.open is None)
+        for left in (self._left, self._after_list):
+            left.setVisible(not panels.whole)
+        for right in (self.beside, self._between):
+            right.setVisible(self.width() >= THREE_FROM and panels.open is None)
 
     def _open(self) -> None:
         self.list.show_book(self.hand.book)
         self.strip.show_book(self.hand.book, self.hand.at)
         self.entry.clear()
-        self._seen = ""
+        self.beside.forget()
         self._move()
 
     def _touch(self, rows: list[int]) -> None:
         self.list.lines.touch(rows)
-        self._seen = ""
+        self.beside.forget()
         self.show_current()
 
     def _move(self) -> None:
@@ -242,8 +235,7 @@ class PartsPage(Page):
         self.current.refresh(self.entry, found, self.typing.jump())
         self.strip.refresh(hand.book)
         self.tally.show_book(hand.book)
-        self.beside.show_items(hand.book.open_items)
-        self.beside.show_part(hand.row)
+        self.beside.refresh()
         state = hand.book.boards_state
         again = state.dead is not None and hand.dead_board is None
         self._boards.setText(BOARDS_AGAIN if again else BOARDS[hand.dead_board])
@@ -261,7 +253,6 @@ class PartsPage(Page):
         for kind, button in self._rounds.items():
             button.setVisible(pass_ is not None and pass_.kind is not kind)
         self._tell_step()
-        self._read_history()
 
     def _show_hands(self) -> None:
         """What the tips do, where they take by themselves."""
@@ -287,29 +278,7 @@ class PartsPage(Page):
 
     def _tell_step(self) -> None:
         book = self.hand.book
-        said = [f"{book.done} of {len(book.rows)}"] if book.rows else []
-        detail = ", ".join((*said, *filter(None, [count_open(book.to_put_back)])))
-        self.work.stand(words.PARTS, book.shape(), detail)
-
-    def _read_history(self) -> None:
-        """Ask for the readings of the part at hand, once for each part and each change."""
-        row, visit = self.hand.row, self.hand.book.visit
-        if row is None or visit is None:
-            self.beside.history.show_readings((), ())
-            return
-        part, rounds = row.line.part.id, self.hand.book.rounds
-        if self._seen == part:
-            return
-        self._seen = part
-
-        def show(kept: tuple[KeptReading, ...]) -> None:
-            own = [one for one in kept if one.reading.visit == visit.id]
-            known = (*rounds, *([self.hand.book.round] if self.hand.book.round is not None else []))
-            self.beside.history.show_readings(own, known)
-
-        self.work.shelf.read(
-            lambda folder: query_unit.readings_of(folder, part), show, owner=self, key="part readings"
-        )
+        self.work.stand(words.PARTS, book.shape(), book.stands)
 
     # --- keys ----------------------------------------------------------------------------------------
 
@@ -329,7 +298,7 @@ class PartsPage(Page):
             self.entry.clear()
             self.show_current()
             return True
-        if key == Qt.Key.Key_Insert:
+        if key == Qt.Key.Key_Insert and self.panels.open is None:
             self.field.begin("")
             return True
         if action is None and self.panels.open is not None:
@@ -359,31 +328,22 @@ class PartsPage(Page):
             return True
         return False
 
-<<<<<<< HEAD
     def tread(self, does: str) -> None:
-        """A pedal does what its key does."""
-        self.act(_OF_PEDAL[does])
-=======
-    def take(self) -> None:
-        """The pedal that takes: the part at hand, where it is seen."""
+        """A pedal does what its key does, to the part that is seen."""
         if self.panels.open is None:
-            self.act(Action.GO)
->>>>>>> 9d3b9f6 (wip)
+            self.act(_OF_PEDAL[does])
 
     def act(self, action: Action) -> bool:
         """Do what a key asks for: one thing while something is typed, another while nothing is."""
         if self.views.shown is self.sheet:
             return False
-<<<<<<< HEAD
-        if self.entry.digits == "." and action in _AT_A_POINT:
-            self.entry.clear()
-            action = _AT_A_POINT[action]
-=======
         if self.panels.act(action):
             return True
         if self.panels.open is not None and action not in (Action.UP, Action.DOWN):
             return False
->>>>>>> 9d3b9f6 (wip)
+        if self.entry.digits == "." and action in _AT_A_POINT:
+            self.entry.clear()
+            action = _AT_A_POINT[action]
         apart: dict[Action, Callable[[], None]] = {
             Action.NULL_LEADS: self.nulling.begin,
             Action.RUNS_OF_PART: self._find_runs,

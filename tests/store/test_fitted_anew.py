@@ -92,13 +92,13 @@ def test_a_misprint_taken_back_does_not_push_out_what_took_its_place(stock: Stoc
 def test_the_history_holds_every_visit_and_the_newest_reading_is_the_one_that_counts(stock: Stock) -> None:
     line = line_of(stock, "R110")
     folder = stock.library.folder
-    for value, more in (
-        (4700.0, {}),
-        (4800.0, {"conditions": Conditions(leads="reversed")}),
-        (4900.0, {}),
+    for value, under in (
+        (4700.0, Conditions()),
+        (4800.0, Conditions(leads="reversed")),
+        (4900.0, Conditions()),
     ):
         reading = part_reading(
-            value=value, fitted=line.fitted.id, visit=stock.visit.id, round=stock.round.id, **more
+            value=value, fitted=line.fitted.id, visit=stock.visit.id, round=stock.round.id, conditions=under
         )
         edit.keep_reading(stock.library, reading)
     known = history.part_history(folder, stock.unit.id, line.part.id)

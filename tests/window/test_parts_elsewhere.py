@@ -131,6 +131,9 @@ def test_what_holds_is_not_taken_again_nor_what_is_not_there(rig: FakeRig) -> No
 
 def test_the_visit_before_and_other_units_of_the_model_are_proposed(rig: FakeRig) -> None:
     read(rig, "R106", "4.72")
+    row = rig.page.hand.row
+    assert row is not None
+    part = row.line.part.id
     unit, visit = rig.work.shelf.unit, rig.work.shelf.visit
     assert unit is not None
     assert visit is not None
@@ -142,7 +145,7 @@ def test_the_visit_before_and_other_units_of_the_model_are_proposed(rig: FakeRig
             library.connection.execute("UPDATE unit SET model = 'NV-80' WHERE id = ?", (one.id,))
         library.connection.execute("UPDATE unit SET name = 'The twin' WHERE id = ?", (twin.id,))
         stay = edit.open_visit(library, twin.id)
-        kept = history.part_history(folder, unit.id, row.line.part.id).readings[0].reading
+        kept = history.part_history(folder, unit.id, part).readings[0].reading
         line = next(one for one in query_unit.parts(folder, twin.id) if one.part.designator == "R106")
         reading = replace(
             kept, id="of the twin", fitted=line.fitted.id, visit=stay.id, round="", value=4650.0
@@ -150,9 +153,6 @@ def test_the_visit_before_and_other_units_of_the_model_are_proposed(rig: FakeRig
         edit.keep_reading(library, reading)
         edit.close_visit(library, visit.id)
         return edit.open_visit(library, unit.id)
-
-    row = rig.page.hand.row
-    assert row is not None
 
     def back(now: Visit) -> None:
         rig.work.shelf.choose(next(one for one in query_unit.units(folder) if one.id == unit.id), now)

@@ -45,12 +45,12 @@ def put_on(rig: FakeRig, digit: str, text: str = "") -> None:
 
 
 def test_one_key_opens_the_list_and_the_same_puts_it_away(rig: FakeRig) -> None:
-    rig.chord("F11")
+    rig.chord("Home")
     panel = rig.page.panels.put_back
     assert panel.isVisible()
     assert not rig.page.current.isVisible()
     assert panel.says.text() == "Nothing to put back."
-    rig.chord("F11")
+    rig.chord("Home")
     assert not panel.isVisible()
     assert rig.page.current.isVisible()
     rig.chord("Ctrl+O")
@@ -59,7 +59,7 @@ def test_one_key_opens_the_list_and_the_same_puts_it_away(rig: FakeRig) -> None:
 
 
 def test_digits_put_things_on_it_and_enter_strikes_them_off(rig: FakeRig) -> None:
-    rig.chord("F11")
+    rig.chord("Home")
     put_on(rig, "1")
     put_on(rig, "2", "across F1")
     put_on(rig, "3", "22 ohm in the + rail")
@@ -85,7 +85,7 @@ def test_digits_put_things_on_it_and_enter_strikes_them_off(rig: FakeRig) -> Non
 def test_a_lifted_leg_of_the_list_is_the_one_of_its_key_and_the_other_way_round(rig: FakeRig) -> None:
     rig.press("*")
     rig.until(lambda: waiting(rig) == ["R106: one leg lifted"])
-    rig.chord("F11")
+    rig.chord("Home")
     rig.press("1")
     assert rig.page.panels.put_back.says.text() == "R106 stands there already."
     assert rig.ear.heard[-1] == ("refused",)
@@ -97,10 +97,10 @@ def test_a_lifted_leg_of_the_list_is_the_one_of_its_key_and_the_other_way_round(
 
 
 def test_a_part_that_was_taken_out_is_not_read_in_circuit_until_it_is_back(rig: FakeRig) -> None:
-    rig.chord("F11")
+    rig.chord("Home")
     put_on(rig, "5")
     assert waiting(rig) == ["R106: taken out"]
-    rig.chord("F11")
+    rig.chord("Home")
     assert rig.page.current.caps.caps[Action.LIFTED].does == "soldered"
     rig.press("4.7\n")
     rig.until(rig.stored)
@@ -110,10 +110,10 @@ def test_a_part_that_was_taken_out_is_not_read_in_circuit_until_it_is_back(rig: 
 
 
 def test_nothing_is_read_into_a_part_that_nobody_sees(rig: FakeRig) -> None:
-    rig.chord("F11")
+    rig.chord("Home")
     rig.press("7.")
     assert not rig.page.entry.active
-    rig.page.take()
+    rig.page.tread("take")
     rig.press("/+")
     assert rig.page.hand.waiting is None
     assert rig.here == "R106"
@@ -123,7 +123,7 @@ def test_nothing_is_read_into_a_part_that_nobody_sees(rig: FakeRig) -> None:
 
 
 def test_a_link_wants_words_and_escape_asks_no_more(rig: FakeRig) -> None:
-    rig.chord("F11")
+    rig.chord("Home")
     rig.press("2")
     ask = rig.page.panels.put_back.ask
     assert ask.isVisible()
@@ -145,7 +145,7 @@ def test_what_an_earlier_visit_left_open_stands_there_too(rig: FakeRig) -> None:
 
     rig.work.shelf.edit(again, lambda now: rig.work.shelf.choose(unit, now))
     rig.until(lambda: waiting(rig) == ["link across F1"])
-    rig.chord("F11")
+    rig.chord("Home")
     (row,) = rig.page.panels.put_back.list.rows
     assert "left open in an earlier visit" in row.below
     rig.press("\n")
@@ -155,7 +155,7 @@ def test_what_an_earlier_visit_left_open_stands_there_too(rig: FakeRig) -> None:
 def test_undo_there_takes_nothing_back_that_was_done_elsewhere(rig: FakeRig) -> None:
     rig.press("4.7\n")
     rig.until(rig.stored)
-    rig.chord("F11")
+    rig.chord("Home")
     rig.press("-")
     rig.until(lambda: "was not done here" in rig.page.panels.put_back.says.text())
     assert not rig.stored()[0].withdrawn
