@@ -3,15 +3,16 @@
 Made column by column and not cell by cell: a long run has ten million readings, and a microsecond for each counts.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from benchlog.domain.trace import SECOND
 
-Cells = Sequence[tuple[int, float | None, str | None]]
-"""Readings of one trace: plan time, ns, the number, and where there is none why."""
+Times = npt.NDArray[np.int64]
+Numbers = tuple[Times, npt.NDArray[np.float64], Mapping[int, str]]
+"""Readings of one trace: plan times, ns, numbers, infinite where there is none, and by time why."""
 
 _FORMULA = "=+-@\t\r\uff1d\uff0b\uff0d\uff20"
 """What a formula begins with; the last four are the wide signs that some spreadsheets take for the same."""
@@ -29,7 +30,7 @@ def quoted(text: str) -> str:
     return f'"{doubled}"'
 
 
-def lines(names: Sequence[str], read: Sequence[Cells], told: Sequence[tuple[int, str]]) -> str:
+def lines(names: Sequence[str], read: Sequence[Numbers], told: Sequence[tuple[int, str]]) -> str:
     """The lines of one stretch, a column for each trace and one for what happened; one line for each moment."""
     times, columns, texts = _told_first(names, read, told)
     order = np.argsort(times, kind="stable")
@@ -60,23 +61,21 @@ def lines(names: Sequence[str], read: Sequence[Cells], told: Sequence[tuple[int,
 
 
 def _told_first(
-    names: Sequence[str], read: Sequence[Cells], told: Sequence[tuple[int, str]]
-) -> tuple[npt.NDArray[np.int64], list[int], list[str]]:
+    names: Sequence[str], read: Sequence[Numbers], told: Sequence[tuple[int, str]]
+) -> tuple[Times, list[int], list[str]]:
     """Time, column and text of everything, what happened before what was read."""
     last = len(names)
-    times, columns, texts = [t for t, _ in told], [last] * len(told), [text for _, text in told]
-    for n, (name, cells) in enumerate(zip(names, read, strict=True)):
-        if not cells:
-            continue
-        t, values, outcomes = zip(*cells, strict=True)
-        times += t
-        if None in values:
-            columns += [n if outcome is None else last for outcome in outcomes]
-            texts += [repr(value) if outcome is None else f"{name}: {outcome}" for _, value, outcome in cells]
-        else:
-            columns += [n] * len(t)
-            texts += map(repr, values)
-    return np.array(times, dtype=np.int64), columns, texts
+    times = [np.array([t for t, _ in told], dtype=np.int64)]
+    columns, texts = [last] * len(told), [text for _, text in told]
+    for n, (name, (t, values, why)) in enumerate(zip(names, read, strict=True)):
+        start = len(texts)
+        times.append(t)
+        columns += [n] * len(t)
+        texts += map(repr, values.tolist())
+        for k in np.flatnonzero(~np.isfinite(values)).tolist():
+            columns[start + k] = last
+            texts[start + k] = f"{name}: {why[int(t[k])]}"
+    return np.concatenate(times), columns, texts
 
 
 def _together(columns: Sequence[int], texts: Sequence[str], last: int) -> str:
@@ -90,7 +89,7 @@ def _together(columns: Sequence[int], texts: Sequence[str], last: int) -> str:
     return ",".join([*cells, quoted("; ".join(said)) if said else ""])
 
 
-def _seconds(times: npt.NDArray[np.int64]) -> list[str]:
+def _seconds(times: Times) -> list[str]:
     """Nanoseconds as seconds, no digit lost and none too many."""
     if len(times) and times[0] < SECOND:
         split = int(np.searchsorted(times, SECOND))

@@ -34,6 +34,7 @@ from benchlog.store.records import (
 _CHUNK = 4096
 _LARGEST = (1 << 63) - 1
 _Columns = tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.float64], npt.NDArray[np.uint8]]
+_NUMBER = np.dtype([("t", np.int64), ("value", np.float64)])
 _CODES = {str(outcome): code for code, outcome in enumerate(OUTCOMES)}
 
 
@@ -201,15 +202,21 @@ def _newest_first(
         yield chunk
 
 
-def cells(
+def numbers(
     path: Path, trace: int, from_t: int | None, to_t: int | None
-) -> list[tuple[int, float | None, str | None]]:
-    """Readings of one trace as plan time, number, and where there is none why; oldest first, both ends included."""
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.float64], dict[int, str]]:
+    """Plan times and numbers of one trace, oldest first, infinite without a number; by time why there is none."""
+    within = (trace, -_LARGEST if from_t is None else from_t, _LARGEST if to_t is None else to_t)
     with reading(path, SESSION) as connection:
-        return connection.execute(
-            "SELECT t, value, nullif(outcome, 'ok') FROM reading WHERE trace = ? AND t >= ? AND t <= ? ORDER BY t",
-            (trace, -_LARGEST if from_t is None else from_t, _LARGEST if to_t is None else to_t),
-        ).fetchall()
+        cursor = connection.execute(
+            "SELECT t, ifnull(value, 9e999) FROM reading WHERE trace = ? AND t >= ? AND t <= ? ORDER BY t",
+            within,
+        )
+        rows = np.fromiter(cursor, dtype=_NUMBER)
+        found = connection.execute(
+            "SELECT t, outcome FROM reading WHERE trace = ? AND t >= ? AND t <= ? AND value IS NULL", within
+        )
+        return np.ascontiguousarray(rows["t"]), np.ascontiguousarray(rows["value"]), dict(found.fetchall())
 
 
 def nth_time(path: Path, traces: Iterable[int], from_t: int | None, nth: int) -> int | None:

@@ -150,9 +150,9 @@ def _pieces(library: Path, session: Path, progress: Progress) -> Iterator[str]:
     for begin, end in _stretches(session, traces):
         first = 0 if begin is None else bisect_left(moments, begin)
         last = len(told) if end is None else bisect_right(moments, end)
-        read = [query.cells(session, trace.id, begin, end) for trace in traces]
+        read = [query.numbers(session, trace.id, begin, end) for trace in traces]
         yield csv_lines.lines(names, read, told[first:last])
-        written += sum(map(len, read))
+        written += sum(len(t) for t, _, _ in read)
         progress.wrote(min(1.0, written / max(1, state.readings)) if end is not None else 1.0)
 
 

@@ -144,7 +144,7 @@ SESSION_QUERIES: dict[str, Callable[[Shelf], object]] = {
     "remarks": lambda s: query.remarks(s.session),
     "anchors": lambda s: query.anchors(s.session),
     "taken": lambda s: query.taken(s.session),
-    "cells": lambda s: query.cells(s.session, 1, None, None),
+    "numbers": lambda s: query.numbers(s.session, 1, None, None),
     "nth_time": lambda s: query.nth_time(s.session, [1], None, 2),
 }
 LIST_QUERIES: dict[str, Callable[[Shelf], object]] = {

@@ -4,6 +4,7 @@ import csv
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from helpers.kept import head
 
@@ -128,14 +129,14 @@ def test_a_burst_in_a_long_run_is_not_held_in_memory_as_a_whole(
     writer.append(readings=[*burst, *(ReadingRow(2, n, n * 3600 * S, 1.0, "ok") for n in range(1, 200))])
     writer.close("completed", "", 200 * 3600 * S)
     held: list[int] = []
-    cells = query.cells
+    numbers = query.numbers
 
-    def counted(*args: Any) -> list[Any]:
-        found = cells(*args)
-        held.append(len(found))
+    def counted(*args: Any) -> csv_lines.Numbers:
+        found = numbers(*args)
+        held.append(len(found[0]))
         return found
 
-    monkeypatch.setattr(query, "cells", counted)
+    monkeypatch.setattr(query, "numbers", counted)
     target = tmp_path / "run.csv"
     run_csv.write(library, writer.path, target, Progress())
     assert max(held) <= 20_000
@@ -192,8 +193,8 @@ def test_readings_of_one_moment_stand_in_one_line_and_others_between() -> None:
     made = csv_lines.lines(
         ["a", "b"],
         [
-            [(-5, 1.5, None), (0, 2.0, None), (3_000_000_001, None, "late")],
-            [(0, 1e-9, None), (10 * S, -3.0, None)],
+            (np.array([-5, 0, 3_000_000_001]), np.array([1.5, 2.0, np.inf]), {3_000_000_001: "late"}),
+            (np.array([0, 10 * S]), np.array([1e-9, -3.0]), {}),
         ],
         [(0, "on"), (3_000_000_001, "=x"), (20 * S, "off")],
     )
@@ -205,7 +206,7 @@ def test_readings_of_one_moment_stand_in_one_line_and_others_between() -> None:
         '20,,,"off"',
         "",
     ]
-    assert csv_lines.lines(["a"], [[]], []) == ""
+    assert csv_lines.lines(["a"], [(np.array([], dtype=np.int64), np.array([]), {})], []) == ""
 
 
 def test_nothing_is_overwritten(library: Path, tmp_path: Path) -> None:
