@@ -1,11 +1,24 @@
-"""The order in which parts are taken: each with its other side, so that both are held against each other."""
+"""The order in which parts are taken: as they are listed, as a person counts, or each with its other side."""
 
 from collections.abc import Callable, Iterable
+from enum import StrEnum
 from typing import TypeVar
 
 from benchlog.domain.designator import Mirror, fold
 
 T = TypeVar("T")
+
+
+class Order(StrEnum):
+    """In which order a round goes; the words are those on screen.
+
+    `NATURAL` is board after board with R2 before R10, `LISTED` as the list or sheet has them, `PAIRS` each part
+    followed by its other side, so that both are held against each other while they are in mind.
+    """
+
+    NATURAL = "by number"
+    LISTED = "as listed"
+    PAIRS = "in pairs"
 
 
 def in_pairs(items: Iterable[T], designator: Callable[[T], str], mirror: Mirror) -> list[T]:

@@ -68,6 +68,11 @@ def _levels_anew(connection: sqlite3.Connection) -> None:
     connection.execute(schema_session.LEVEL)
 
 
+def _rounds_planned(connection: sqlite3.Connection) -> None:
+    for statement in schema_library.ROUNDS_PLANNED:
+        connection.execute(statement)
+
+
 SESSION_STEPS: tuple[Step, ...] = (Step("levels of detail know their longest silence", _levels_anew),)
 LIBRARY_STEPS: tuple[Step, ...] = (
     Step("whether boards were found dead", lambda connection: connection.execute(schema_library.BOARDS_DEAD)),
@@ -83,6 +88,7 @@ LIBRARY_STEPS: tuple[Step, ...] = (
         lambda connection: connection.execute(schema_library.GOOD_RUN),
     ),
     Step("a deleted run can be brought back", lambda connection: connection.execute(schema_library.BINNED)),
+    Step("a round can go over some parts, and what the boards held is kept in volts", _rounds_planned),
 )
 
 SESSION = Layout("session file", schema_session.APPLICATION_ID, schema_session.TABLES, SESSION_STEPS)

@@ -232,6 +232,30 @@ CREATE TABLE binned (
 ) STRICT
 """
 
+ROUNDS_PLANNED = (
+    """
+CREATE TABLE round_part (
+    -- The parts of a round that goes over some of a unit's, or in an order of its own; no row: over all of them.
+    id    TEXT PRIMARY KEY,
+    round TEXT NOT NULL REFERENCES round (id), -- whose
+    part  TEXT NOT NULL REFERENCES part (id),  -- which
+    place INTEGER NOT NULL       -- order in which they are taken, from 1
+) STRICT
+""",
+    "CREATE INDEX round_part_round ON round_part (round, place)",
+    "CREATE INDEX round_part_part ON round_part (part)",
+    """
+CREATE TABLE charge (
+    -- Volts left on the boards before ohms are read, as they were measured; what they mean stands in boards_dead.
+    id         TEXT PRIMARY KEY,
+    visit      TEXT NOT NULL REFERENCES visit (id), -- in which they were measured
+    reservoirs REAL,             -- across the reservoirs, V; empty: not measured
+    nodes      REAL,             -- at the nodes to be read, V; empty: not measured
+    at         TEXT NOT NULL     -- UTC
+) STRICT
+""",
+)
+
 _KEEPING = (
     """
 CREATE TABLE session (
@@ -278,4 +302,14 @@ CREATE TABLE change (
     "CREATE INDEX change_undoes ON change (undoes) WHERE undoes IS NOT NULL",
 )
 
-TABLES = (FORMAT, *_UNITS, *_READINGS, READING_SESSION, BOARDS_DEAD, *_KEEPING, GOOD_RUN, BINNED)
+TABLES = (
+    FORMAT,
+    *_UNITS,
+    *_READINGS,
+    READING_SESSION,
+    BOARDS_DEAD,
+    *_KEEPING,
+    GOOD_RUN,
+    BINNED,
+    *ROUNDS_PLANNED,
+)

@@ -4,6 +4,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from pathlib import Path
 
 from benchlog.domain.accuracy import COVERAGE
@@ -15,7 +16,7 @@ from benchlog.domain.quantity import Overload, show
 from benchlog.domain.unit import Board, PartReading, Round, Unit, Visit
 from benchlog.domain.verdict import Judgement, Verdict
 from benchlog.errors import BadInput
-from benchlog.store import query_unit
+from benchlog.store import query_unit, rounds
 from benchlog.store.query_unit import BoardsState, Judged, KeptReading, OpenItem, PartLine
 from benchlog.window import words
 from benchlog.window.shapes import OF_VERDICT, Shape
@@ -32,6 +33,8 @@ class Row:
     line: PartLine
     other: int | None = None
     readings: list[KeptReading] = field(default_factory=list)
+    words: str = ""
+    """What of it can be found by and never changes; made when it is first looked for."""
 
     @property
     def designator(self) -> str:
@@ -101,6 +104,12 @@ class Book:
         self.rounds: tuple[Round, ...] = ()
         self.boards: tuple[Board, ...] = ()
         self.rows: list[Row] = []
+        self.order: list[int] = []
+        """The rows that are gone over, in their order: all of them, or those that a round or typed words pick."""
+        self.planned: tuple[str, ...] = ()
+        """The parts of the round by their ids, in its order; empty where it goes over all of the unit."""
+        self.listed: tuple[str, ...] = ()
+        """The parts by their ids as they were listed."""
         self.lifted: dict[str, OpenItem] = {}
         """What is off the board, a leg or all of it, by the part's id."""
         self.skipped: set[int] = set()
@@ -110,8 +119,12 @@ class Book:
         self._of_part: dict[str, int] = {}
         self._of_name: dict[str, list[int]] = {}
         self._order: list[tuple[int, str]] = []
+        self.by_board = True
+        """Whether the order goes board after board, so that each has a heading of its own."""
+        self._place: dict[int, int] = {}
+        """Where each row stands in the order."""
         self._results: Counter[tuple[Shape, str]] = Counter()
-        """How many rows have which result; kept up, since counting ten thousand takes time at every key."""
+        """How many rows of the order have which result; kept up: counting ten thousand takes time at every key."""
 
     @classmethod
     def read(cls, folder: Path, unit: Unit, visit: Visit | None, round_: Round | None) -> "Book":
@@ -127,13 +140,15 @@ class Book:
             book.round = book.round or (under_way[-1] if under_way else None)
             book.set_open_items(open_items(folder, unit, visit))
             book.boards_state = query_unit.boards_state(folder, visit)
+        book.listed = rounds.listed(folder, unit.id)
         if book.round is not None:
             book.put(query_unit.round_results(folder, book.round.id))
+            book.planned = rounds.planned(folder, book.round.id)
         return book
 
     def _list(self, lines: Iterable[PartLine], mirror: Mirror) -> None:
         self.rows = [Row(at, line) for at, line in enumerate(lines)]
-        self._results[Shape.TO_DO, words.TO_DO] = len(self.rows)
+        self.arrange(range(len(self.rows)))
         for row in self.rows:
             self._of_fitted[row.line.fitted.id] = row.at
             self._of_part[row.line.part.id] = row.at
@@ -143,6 +158,15 @@ class Book:
             found = [at for at in self._of_name.get(fold(name), ()) if at != row.at] if name else []
             row.other = found[0] if found else None
 
+    def arrange(self, order: Iterable[int]) -> None:
+        """Go over these rows in this order."""
+        self.order = list(order)
+        self._place = {at: place for place, at in enumerate(self.order)}
+        boards = [self.rows[at].line.board.id for at in self.order]
+        turns = sum(one != before for before, one in pairwise(boards))
+        self.by_board = turns < len(set(boards))
+        self._results = Counter((self.rows[at].shape, self.rows[at].result) for at in self.order)
+
     def put(self, readings: Iterable[KeptReading]) -> list[int]:
         """Take in new or changed readings of the round; the rows they belong to."""
         touched = []
@@ -151,7 +175,8 @@ class Book:
             if at is None:
                 continue
             row = self.rows[at]
-            self._results[row.shape, row.result] -= 1
+            counts = at in self._place
+            self._results[row.shape, row.result] -= counts
             for place, known in enumerate(row.readings):
                 if known.reading.id == kept.reading.id:
                     row.readings[place] = kept
@@ -159,7 +184,7 @@ class Book:
             else:
                 row.readings.append(kept)
                 self._order.append((at, kept.reading.id))
-            self._results[row.shape, row.result] += 1
+            self._results[row.shape, row.result] += counts
             touched.append(at)
         return touched
 
@@ -231,14 +256,21 @@ class Book:
         None where no other part is to do.
         """
         skipped = None
-        for step in range(1, len(self.rows)):
-            row = self.rows[(at + step) % len(self.rows)]
+        here = self._place.get(at, -1)
+        for step in range(1, len(self.order) + (here < 0)):
+            row = self.rows[self.order[(here + step) % len(self.order)]]
             if row.kept is not None:
                 continue
             if row.at not in self.skipped:
                 return row.at
             skipped = row.at if skipped is None else skipped
         return skipped
+
+    def beside(self, at: int, step: int) -> int | None:
+        """The row so many places on in the order; None where there is none. From a row outside it, its beginning."""
+        place = self._place.get(at)
+        place = place + step if place is not None else 0
+        return self.order[place] if 0 <= place < len(self.order) else None
 
     def last(self) -> tuple[Row, KeptReading] | None:
         """The newest reading of the round that still counts."""
@@ -263,12 +295,12 @@ class Book:
     @property
     def done(self) -> int:
         """How many parts have a reading."""
-        return len(self.rows) - self._results[Shape.TO_DO, words.TO_DO]
+        return len(self.order) - self._results[Shape.TO_DO, words.TO_DO]
 
     @property
     def stands(self) -> str:
         """How far it is, and what must be put back: `41 of 63, 2 to put back`."""
-        done = f"{self.done} of {len(self.rows)}" if self.rows else ""
+        done = f"{self.done} of {len(self.order)}" if self.rows else ""
         return ", ".join(text for text in (done, count_open(self.to_put_back)) if text)
 
     def counts(self) -> list[tuple[Shape, str, int]]:
@@ -280,7 +312,7 @@ class Book:
     def counted(self) -> str:
         """All of it in words: `63 parts: 36 within, 2 high, 25 to do`."""
         said = [f"{count} {word}" for _, word, count in self.counts()]
-        parts = "1 part" if len(self.rows) == 1 else f"{len(self.rows)} parts"
+        parts = "1 part" if len(self.order) == 1 else f"{len(self.order)} parts"
         return f"{parts}: {', '.join(said)}" if said else "no parts yet"
 
     def shape(self) -> Shape:

@@ -1,22 +1,25 @@
 """What is at hand on the Parts page: the book, the part, what is awaited, held and said; and how to go about."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TypeVar
 
 from PySide6.QtCore import QObject, Signal
 
 from benchlog.domain.leads import LeadNull
+from benchlog.domain.partsorder import Order
 from benchlog.domain.quantity import show
 from benchlog.domain.unit import PartReading, Round, Visit
 from benchlog.errors import BenchlogError
+from benchlog.store import rounds
 from benchlog.store.library import Library
 from benchlog.store.query_unit import BoardsState
 from benchlog.window import parts_keep
 from benchlog.window.keys import PARTS, Action
 from benchlog.window.parts_book import Book, Row, in_words
 from benchlog.window.parts_keep import Done
+from benchlog.window.parts_walk import Walk, order_of, where_it_stopped
 from benchlog.window.run_view import Phase
 from benchlog.window.work import Work
 
@@ -62,12 +65,14 @@ class Asked:
 class InHand(QObject):
     """The part at hand.
 
-    `opened` when another book is at hand, `touched` carries rows that changed, `moved` when another row is at
-    hand, `stood` when something that is not a reading changed: what is awaited, held, lifted or said,
-    `dropping` carries a held reading that cannot be held any longer, since its unit goes out of hand.
+    `opened` when another book is at hand, `walked` when other parts of it are gone over or in another order,
+    `touched` carries rows that changed, `moved` when another row is at hand, `stood` when something that is not a
+    reading changed: what is awaited, held, lifted or said, `dropping` carries a held reading that cannot be held
+    any longer, since its unit goes out of hand.
     """
 
     opened = Signal()
+    walked = Signal()
     touched = Signal(list)
     moved = Signal()
     stood = Signal()
@@ -101,6 +106,8 @@ class InHand(QObject):
         self.taken_last: tuple[str, str] | None = None
         """What is fitted at the part that was taken last so, and what it read."""
         self.into = Pass()
+        self.walk = Walk()
+        """Which parts are gone over, and in which order, as it was asked for last."""
         self._while_on = ""
         """What was said that is true only while the unit may be on."""
         self._told_on = False
@@ -218,15 +225,19 @@ class InHand(QObject):
             self.looks.clear()
             self.turn, self.sentence, self.announced = None, "", None
             self.waiting = None  # What comes of it belongs to the unit it was asked for.
+        stays = same and (self.book.round is None or self.book.round == book.round)
         self.book = book
         self.into = Pass(book.round)
-        found = book.row_of_part(before.line.part.id) if same and before is not None else None
+        if not same:
+            self.walk = Walk()
+        book.arrange(order_of(book, self.walk))
+        found = book.row_of_part(before.line.part.id) if stays and before is not None else None
         if found is None or before is None or found.line.fitted.id != before.line.fitted.id:
             self.turn = None  # Another item was not read yet, which way round ever.
-        first = book.next_to_do(len(book.rows) - 1) if book.rows else None
-        if first is None and book.rows and book.rows[-1].kept is None:
-            first = len(book.rows) - 1
-        self.at = found.at if found is not None else first or 0
+        if found is not None:
+            self.at = found.at
+        else:
+            self.at, self.sentence = where_it_stopped(book)
         if book.round is not None and self.work.shelf.round != book.round:
             self.tell_round(book.round)
         self.opened.emit()
@@ -369,6 +380,39 @@ class InHand(QObject):
             self.stood.emit()
 
         self.edit(lambda library: parts_keep.say_boards(library, visit, pass_, dead), done)
+
+    # --- which parts, in which order -----------------------------------------------------------------
+
+    def narrow(self, text: str) -> None:
+        """Go over the parts that these words find; over all of them without any."""
+        self._walk(replace(self.walk, text=text))
+
+    def next_order(self) -> None:
+        """Go over them in the next order."""
+        orders = list(Order)
+        self._walk(replace(self.walk, order=orders[(orders.index(self.walk.order) + 1) % len(orders)]))
+
+    def _walk(self, walk: Walk) -> None:
+        self.walk = walk
+        self.book.arrange(order_of(self.book, walk))
+        self.walked.emit()
+
+    def go_on_with(self, again: Round) -> None:
+        """Take a round up again where it stopped."""
+        before = self.into.round or self.book.round
+
+        def done(_: None) -> None:
+            self.walk = Walk()
+            self.book.skipped.clear()
+            self.tell_round(replace(again, ended=None))
+
+        self.edit(lambda library: rounds.go_on(library, again, before), done, again=True)
+
+    def settle_walk(self) -> None:
+        """The words stand: the first of what they found is at hand, where the part at hand is not among them."""
+        book = self.book
+        if book.order and self.at not in book.order:
+            self.go(next((at for at in book.order if book.rows[at].kept is None), book.order[0]))
 
     # --- going about ---------------------------------------------------------------------------------
 

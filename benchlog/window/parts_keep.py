@@ -144,14 +144,6 @@ def void_boards(library: Library, visit: Visit | None) -> BoardsState:
     return query_unit.boards_state(library.folder, visit) if visit is not None else BoardsState()
 
 
-def begin_round(library: Library, visit: Visit, kind: RoundKind, before: Round | None) -> Round:
-    """Begin another pass over the parts; the one under way ends."""
-    with library.act(f"begin a round {kind}"):
-        if before is not None and before.ended is None:
-            edit.end_round(library, before.id)
-        return edit.start_round(library, visit.id, kind)
-
-
 def add(library: Library, unit: Unit, board: Board | None, parts: Sequence[TypedPart]) -> str:
     """Add parts to a board, a first one where the unit has none; the id of what is fitted at the first of them."""
     entries = [part.entry for part in parts]

@@ -52,19 +52,20 @@ class PartsModel(QAbstractListModel):
         super().__init__()
         self.book = Book()
         self._lines: list[Line] = []
-        self._of_row: list[int] = []
+        self._of_row: dict[int, int] = {}
 
     def set_book(self, book: Book) -> None:
         """Show another book."""
         self.beginResetModel()
         self.book = book
-        self._lines, self._of_row = [], []
+        self._lines, self._of_row = [], {}
         board = ""
-        for row in book.rows:
-            if row.line.board.id != board:
+        for at in book.order:
+            row = book.rows[at]
+            if book.by_board and row.line.board.id != board:
                 board = row.line.board.id
                 self._lines.append(Line(heading=row.line.board.name))
-            self._of_row.append(len(self._lines))
+            self._of_row[at] = len(self._lines)
             self._lines.append(Line(row=row))
         self.endResetModel()
 
@@ -72,13 +73,13 @@ class PartsModel(QAbstractListModel):
         """These rows changed; their other sides show it too."""
         for at in rows:
             for one in (at, self.book.rows[at].other):
-                if one is not None:
+                if one is not None and one in self._of_row:
                     index = self.index_of(one)
                     self.dataChanged.emit(index, index)
 
     def index_of(self, at: int) -> QModelIndex:
-        """The index of a row of the book."""
-        return self.index(self._of_row[at]) if at < len(self._of_row) else QModelIndex()
+        """The index of a row of the book; none where the list does not hold it."""
+        return self.index(self._of_row[at]) if at in self._of_row else QModelIndex()
 
     def line(self, index: Index) -> Line:
         """The line at an index."""
@@ -309,7 +310,11 @@ class PartsList(QListView):
     def choose(self, at: int) -> None:
         """Mark a row and bring it into view."""
         index = self.lines.index_of(at)
-        if index.isValid() and index != self.currentIndex():
+        if not index.isValid():
+            # What is at hand is not in the list as it is narrowed.
+            self.clearSelection()
+            self.setCurrentIndex(QModelIndex())
+        elif index != self.currentIndex():
             self.setCurrentIndex(index)
             self.scrollTo(index)
             above = self.lines.index(index.row() - 1)

@@ -8,12 +8,14 @@ from benchlog.domain.partline import TypedPart
 from benchlog.domain.typed import TypedReading
 from benchlog.domain.unit import Round, RoundKind
 from benchlog.errors import BenchlogError
+from benchlog.store import rounds
 from benchlog.store.library import Library
 from benchlog.store.query_unit import OpenItem
 from benchlog.window import parts_keep
 from benchlog.window.parts_book import open_items
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_readings import Readings
+from benchlog.window.parts_walk import Walk, plan_of
 
 
 class Listing(QObject):
@@ -62,13 +64,15 @@ class Listing(QObject):
                 self._hand.cannot_keep() or f"A reading waits: {self._hand.held_keys}.", refused=True
             )
             return
-        into = self._hand.into
+        into, book, walk = self._hand.into, self._hand.book, self._hand.walk
+        title, parts = plan_of(book, walk)
 
         def work(library: Library) -> Round:
-            return parts_keep.begin_round(library, visit, kind, into.round or before)
+            return rounds.begin(library, visit.id, kind, into.round or before, title, parts)
 
         def done(pass_: Round) -> None:
             self._hand.book.skipped.clear()
+            self._hand.walk = Walk()
             self._hand.tell_round(pass_)
 
         self._hand.edit(work, done, again=True)

@@ -7,32 +7,28 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from benchlog import sheetfile
-from benchlog.domain.unit import RoundKind
 from benchlog.window import keys, words
-from benchlog.window.forms import Views
 from benchlog.window.keys import Action
-from benchlog.window.page import Page, label, line
+from benchlog.window.page import Page, line
 from benchlog.window.parts_beside import Beside
-from benchlog.window.parts_current import Current, small_button
-from benchlog.window.parts_field import Field
+from benchlog.window.parts_current import Current
 from benchlog.window.parts_guard import GuardLine
 from benchlog.window.parts_hands import HandsFree
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_line import Said
-from benchlog.window.parts_list import Heads, PartsList
 from benchlog.window.parts_listing import Listing
 from benchlog.window.parts_null import Nulling
 from benchlog.window.parts_panels import Panels
 from benchlog.window.parts_readings import Readings
-from benchlog.window.parts_sheet import SheetIn
 from benchlog.window.parts_shift import Shifting
+from benchlog.window.parts_side import Side
 from benchlog.window.parts_strip import Strip, Tally
 from benchlog.window.parts_tips import HIGH, TipsBar
 from benchlog.window.parts_typing import Typing
+from benchlog.window.parts_views import PartsViews
 from benchlog.window.work import Work
 
 THREE_FROM, WIDE_FROM = 1060, 800
@@ -65,55 +61,24 @@ class PartsPage(Page):
         self.shifting = Shifting(self.hand)
         self.nulling = Nulling(self.hand)
         self.listing = Listing(self.hand, self.readings)
-        self.sheet = SheetIn(self.hand)
-        self.views = Views()
         self.typing = Typing(self.hand, self.readings, self.show_current)
         self.entry = self.typing.entry
-        self.list = PartsList(work.look)
-        self.heads = Heads(work.look, self.list.viewport())
-        self.field = Field(lambda: (self.hand.book, self.hand.at))
+        self.side = Side(work, lambda: (self.hand.book, self.hand.at))
+        self.list, self.heads, self.field = self.side.list, self.side.heads, self.side.field
         self.current = Current(work, self.hand)
         self.tips = TipsBar(work.look)
         self.guard = GuardLine(work.look, self.hand)
         self.strip = Strip(work.look)
         self.beside = Beside(work, self.hand)
         self.panels = Panels(work, self.hand)
-        self._round = label("", "head")
         self.tally = Tally(work.look)
-        self._boards = small_button(BOARDS[None])
-        self._free = small_button("hands-free")
-        self._free.setToolTip("takes by itself what the tips come to rest on")
-        self._leads = small_button("leads not nulled")
-        self._leads.setToolTip("hold the tips together, then press")
-        self._rounds = {kind: small_button(words.ROUND[kind]) for kind in RoundKind}
-        self._begin = label("begin", "soft")
+        self._boards, self._leads, self._rounds = self.side.boards, self.side.leads, self.side.rounds
+        self._free = self.side.free
         self._between = line(upright=True)
         self._lay()
         self._connect()
 
     def _lay(self) -> None:
-        self._left = QWidget()
-        left = QVBoxLayout(self._left)
-        left.setContentsMargins(0, 0, 0, 0)
-        left.setSpacing(6)
-        self._head = QBoxLayout(QBoxLayout.Direction.LeftToRight)
-        self._head.setSpacing(6)
-        self._head.addWidget(self._round)
-        rounds = QHBoxLayout()
-        rounds.setSpacing(5)
-        rounds.addWidget(self._begin)
-        for button in self._rounds.values():
-            button.setToolTip(f"begin a round {button.text()}")
-            rounds.addWidget(button)
-        rounds.addStretch(1)
-        self._head.addLayout(rounds, 1)
-        left.addLayout(self._head)
-        left.addWidget(self.heads)
-        left.addWidget(self.list, 1)
-        left.addWidget(self.field)
-        left.addWidget(self._free, 0, Qt.AlignmentFlag.AlignLeft)
-        left.addWidget(self._boards, 0, Qt.AlignmentFlag.AlignLeft)
-        left.addWidget(self._leads, 0, Qt.AlignmentFlag.AlignLeft)
         middle = QVBoxLayout()
         middle.setSpacing(8)
         middle.addWidget(self.tips)
@@ -125,13 +90,11 @@ class PartsPage(Page):
         self._desk = QWidget()
         row = self._row = QHBoxLayout(self._desk)
         row.setContentsMargins(0, 0, 0, 0)
-        for view in (self._desk, self.sheet):
-            self.views.add(view)
-        self.views.show_only(self._desk)
+        self.views = PartsViews(self.hand, self._desk, self.field)
         page.addWidget(self.views, 1)
         # Next to the rails in the foot, where no notice comes to lie.
         page.addWidget(self.guard)
-        row.addWidget(self._left)
+        row.addWidget(self.side)
         self._after_list = line(upright=True)
         row.addWidget(self._after_list)
         row.addLayout(middle, 1)
@@ -143,6 +106,7 @@ class PartsPage(Page):
     def _connect(self) -> None:
         hand = self.hand
         hand.opened.connect(self._open)
+        hand.walked.connect(self._walked)
         hand.touched.connect(self._touch)
         hand.moved.connect(self._move)
         hand.stood.connect(self.show_current)
@@ -151,8 +115,12 @@ class PartsPage(Page):
         self.strip.asked.connect(self.typing.go)
         self.field.said.connect(self._said)
         self.field.left.connect(self.setFocus)
-        self.field.pasted.connect(self._paste)
-        self.sheet.left.connect(self._leave_sheet)
+        self.side.narrowed.connect(hand.narrow)
+        self.side.found.connect(self._found)
+        self.side.begun.connect(self.listing.begin_round)
+        self.side.order.clicked.connect(hand.next_order)
+        self.side.all_rounds.clicked.connect(self.views.show_rounds)
+        self.views.back.connect(self.setFocus)
         self.current.meter.clicked.connect(hand.next_meter)
         self.current.runs.clicked.connect(lambda: self.act(Action.RUNS_OF_PART))
         self.work.show_part.connect(self.show_part)
@@ -165,8 +133,6 @@ class PartsPage(Page):
         self.work.runner.read.connect(self._live)
         for action, cap in self.current.caps.caps.items():
             cap.clicked.connect(lambda _=False, action=action: self.act(action))
-        for kind, button in self._rounds.items():
-            button.clicked.connect(lambda _=False, kind=kind: self.listing.begin_round(kind))
         self._open()
 
     # --- what is shown -------------------------------------------------------------------------------
@@ -187,11 +153,10 @@ class PartsPage(Page):
         super().resizeEvent(event)
         width = event.size().width()
         wide = width >= WIDE_FROM
-        self._left.setFixedWidth(
+        self.side.setFixedWidth(
             max(350, min(440, int(width * 0.32))) if wide else max(176, int(width * 0.31))
         )
-        across, down = QBoxLayout.Direction.LeftToRight, QBoxLayout.Direction.TopToBottom
-        self._head.setDirection(across if wide else down)
+        self.side.be_wide(wide=wide)
         self._row.setSpacing(16 if wide else 12)
         self._share_height()
         self.tally.have_lines(2 if event.size().height() >= TALL_FROM else 1)
@@ -206,7 +171,7 @@ class PartsPage(Page):
         self.panels.setVisible(panels.open is not None)
         for middle in (self.current, self.tally, self.strip):
             middle.setVisible(panels.open is None)
-        for left in (self._left, self._after_list):
+        for left in (self.side, self._after_list):
             left.setVisible(not panels.whole)
         for right in (self.beside, self._between):
             right.setVisible(self.width() >= THREE_FROM and panels.open is None)
@@ -215,8 +180,22 @@ class PartsPage(Page):
         self.list.show_book(self.hand.book)
         self.strip.show_book(self.hand.book, self.hand.at)
         self.entry.clear()
+        self.side.show_words(self.hand.walk.text)
         self.beside.forget()
         self._move()
+
+    def _walked(self) -> None:
+        """Other parts are gone over, or in another order."""
+        self.list.show_book(self.hand.book)
+        self.list.choose(self.hand.at)
+        self.strip.show_book(self.hand.book, self.hand.at)
+        self._show_side()
+        self.tally.show_book(self.hand.book)
+        self._tell_step()
+
+    def _show_side(self) -> None:
+        hand = self.hand
+        self.side.show_round(hand.book, hand.walk, parts=bool(hand.book.rows))
 
     def _touch(self, rows: list[int]) -> None:
         self.list.lines.touch(rows)
@@ -241,17 +220,11 @@ class PartsPage(Page):
         self._boards.setText(BOARDS_AGAIN if again else BOARDS[hand.dead_board])
         self._boards.setToolTip(f"said {state.at[:16].replace('T', ' ')} UTC" if state.at else "")
         self._leads.setText(hand.null_of_meter(datetime.now(UTC)))
-        pass_ = hand.book.round
-        self._round.setText(
-            words.ROUND[pass_.kind] if pass_ is not None else "no round yet" if hand.row else ""
-        )
+        self._show_side()
         for widget in (self.heads, self._boards):
             widget.setVisible(hand.row is not None)
         self._leads.setVisible(bool(hand.job))
         self._show_hands()
-        self._begin.setVisible(pass_ is not None)
-        for kind, button in self._rounds.items():
-            button.setVisible(pass_ is not None and pass_.kind is not kind)
         self._tell_step()
 
     def _show_hands(self) -> None:
@@ -284,8 +257,8 @@ class PartsPage(Page):
 
     def typed(self, event: QKeyEvent) -> bool:
         """Digits begin a reading, letters a line; all keys are the list's or the view's that is open instead."""
-        if self.views.shown is self.sheet:
-            return self.sheet.typed(event)
+        if self.views.away:
+            return self.views.typed(event)
         if self.panels.typed(event):
             return True
         key, text = event.key(), event.text()
@@ -330,12 +303,12 @@ class PartsPage(Page):
 
     def tread(self, does: str) -> None:
         """A pedal does what its key does, to the part that is seen."""
-        if self.panels.open is None:
+        if not self.views.away and self.panels.open is None:
             self.act(_OF_PEDAL[does])
 
     def act(self, action: Action) -> bool:
         """Do what a key asks for: one thing while something is typed, another while nothing is."""
-        if self.views.shown is self.sheet:
+        if self.views.away:
             return False
         if self.panels.act(action):
             return True
@@ -350,10 +323,13 @@ class PartsPage(Page):
             Action.HANDS_FREE: self.hands.toggle,
             Action.SHIFT_BACK: lambda: self.shifting.shift(back=True),
             Action.SHIFT_ON: lambda: self.shifting.shift(back=False),
-            Action.TAKE_IN: self._take_list_in,
-            Action.PASTE: lambda: self._paste(QGuiApplication.clipboard().text()),
-            Action.UP: lambda: self.typing.go(self.hand.at - 1),
-            Action.DOWN: lambda: self.typing.go(self.hand.at + 1),
+            Action.TAKE_IN: self.views.take_list_in,
+            Action.PASTE: self.views.paste_copied,
+            Action.FIND: self.side.begin_finding,
+            Action.ORDER: self.hand.next_order,
+            Action.ROUNDS: self.views.show_rounds,
+            Action.UP: lambda: self._step(-1),
+            Action.DOWN: lambda: self._step(1),
         }
         if action not in apart and (action is Action.OVER_RANGE or self.entry.active):
             return self.typing.act(action)
@@ -373,30 +349,19 @@ class PartsPage(Page):
         if not self.hands.key("drop"):
             self.readings.undo()
 
-    # --- a list taken in -----------------------------------------------------------------------------
-
-    def _take_list_in(self, text: str = "") -> None:
-        """Parts from a file, or from a table that was pasted."""
-        if self.hand.book.unit is None or self.hand.held is not None:
-            self.hand.say(self.hand.cannot_keep() or f"A reading waits: {self.hand.held_keys}.", refused=True)
-            return
-        self.views.show_only(self.sheet)
-        if text:
-            self.sheet.begin_text(text)
-        else:
-            self.sheet.begin_file()
-
-    def _paste(self, text: str) -> None:
-        """A table is taken in after a look at it; a line goes where lines are typed."""
-        if sheetfile.is_table(text):
-            self.field.line.clear()
-            self._take_list_in(text)
-        elif text.strip():
-            self.field.begin(" ".join(text.split()))
-
-    def _leave_sheet(self) -> None:
-        self.views.show_only(self._desk)
+    def _found(self) -> None:
+        """The words stand: the keys are the page's again."""
+        self.side.settle()
         self.setFocus()
+        self.hand.settle_walk()
+
+    def _step(self, step: int) -> None:
+        """The part above or below in the list as it stands."""
+        at = self.hand.book.beside(self.hand.at, step)
+        if at is not None:
+            self.typing.go(at)
+
+    # --- what is asked for ---------------------------------------------------------------------------
 
     def _find_runs(self) -> None:
         """Past runs in which the part at hand was taken."""

@@ -29,6 +29,7 @@ class _Shapes(QWidget):
         self._book = Book()
         self._at = 0
         self._cells: list[int | None] = []
+        self._cell_of: dict[int, int] = {}
         self.cell = CELLS[-1]
         self.room = 0
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -53,6 +54,7 @@ class _Shapes(QWidget):
             rows = max(1, -(-len(self._cells) // self.across))
             if rows * cell <= self.room:
                 break
+        self._cell_of = {at: cell for cell, at in enumerate(self._cells) if at is not None}
         self.setMinimumHeight(rows * self.cell)
         self.update()
 
@@ -60,11 +62,12 @@ class _Shapes(QWidget):
         """A cell for each part; every board begins a row of its own."""
         places: list[int | None] = []
         board = ""
-        for row in self._book.rows:
-            if row.line.board.id != board:
+        for at in self._book.order:
+            row = self._book.rows[at]
+            if self._book.by_board and row.line.board.id != board:
                 board = row.line.board.id
                 places += [None] * (-len(places) % self.across)
-            places.append(row.at)
+            places.append(at)
         return places
 
     @property
@@ -74,7 +77,7 @@ class _Shapes(QWidget):
 
     def place_of(self, at: int) -> QPoint:
         """Where a part stands."""
-        cell = self._cells.index(at) if at in self._cells else 0
+        cell = self._cell_of.get(at, 0)
         half = self.cell // 2
         return QPoint(cell % self.across * self.cell + half, cell // self.across * self.cell + half)
 

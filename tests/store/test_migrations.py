@@ -13,7 +13,7 @@ from benchlog.store.migrations import LIBRARY, Layout, columns_of
 from benchlog.store.opening import create, open_file
 from benchlog.store.part_rows import COLUMNS, reading_of_row
 from benchlog.store.records import RemarkRow
-from benchlog.store.schema_library import BINNED, BOARDS_DEAD, GOOD_RUN, READING_SESSION
+from benchlog.store.schema_library import BINNED, BOARDS_DEAD, GOOD_RUN, READING_SESSION, ROUNDS_PLANNED
 
 SINCE = ("    error ", "    nulled ", "    beside ", "    words ", "    off ", "    told_off ")
 """Columns that came after the first layout."""
@@ -28,7 +28,7 @@ def first_layout() -> Layout:
             "NOT NULL      -- why it is unreadable",
         )
         for table in LIBRARY.tables
-        if table not in (BOARDS_DEAD, READING_SESSION, GOOD_RUN, BINNED)
+        if table not in (BOARDS_DEAD, READING_SESSION, GOOD_RUN, BINNED, *ROUNDS_PLANNED)
     )
     return Layout(LIBRARY.noun, LIBRARY.application_id, tables)
 
@@ -72,6 +72,8 @@ def test_a_library_of_format_1(tmp_path: Path) -> None:
         ("reading", "nulled"),
         ("reading", "beside"),
         *(("session", name) for name in ("words", "off", "told_off")),
+        *(("round_part", name) for name in ("id", "round", "part", "place")),
+        *(("charge", name) for name in ("id", "visit", "reservoirs", "nodes", "at")),
         *(("good_run", name) for name in ("id", "unit", "session", "at")),
         *(("binned", name) for name in ("id", "file", "session", "at", "emptied")),
     }
@@ -91,7 +93,7 @@ def test_the_runs_of_an_older_library_are_read_again_for_their_words(tmp_path: P
     writer.close("completed", "", 1)
     with Library.open(tmp_path) as library:
         library.connection.execute("UPDATE session SET words = '', off = 'nobody knows'")
-        for table in ("good_run", "binned"):
+        for table in ("good_run", "binned", "round_part", "charge"):
             library.connection.execute(f"DROP TABLE {table}")
         library.connection.execute("DROP INDEX reading_session")
         for column in ("words", "off", "told_off"):

@@ -31,11 +31,11 @@ def paste(rig: FakeRig, text: str = TABLE) -> None:
     """Press Ctrl+V with a table on the clipboard, and wait until it is understood."""
     QGuiApplication.clipboard().setText(text)
     rig.page.act(Action.PASTE)
-    rig.until(lambda: rig.page.sheet.found is not None)
+    rig.until(lambda: rig.page.views.sheet.found is not None)
 
 
 def says(rig: FakeRig) -> str:
-    return rig.page.sheet._says.text()
+    return rig.page.views.sheet._says.text()
 
 
 def names(rig: FakeRig) -> list[str]:
@@ -43,7 +43,7 @@ def names(rig: FakeRig) -> list[str]:
 
 
 def columns(rig: FakeRig) -> list[Column]:
-    found = rig.page.sheet.found
+    found = rig.page.views.sheet.found
     assert found is not None
     return [one.column for one in found.layout.headings]
 
@@ -51,7 +51,7 @@ def columns(rig: FakeRig) -> list[Column]:
 def test_a_pasted_table_is_shown_and_comes_in_at_the_second_enter_where_a_row_stays_out(rig: FakeRig) -> None:
     rig.bring(UnitFile(name="Radio"))
     paste(rig)
-    sheet = rig.page.sheet
+    sheet = rig.page.views.sheet
     assert sheet.isVisible()
     assert sheet.take.text() == "Take in 2 parts, leave 1 line out"
     assert [sheet.table.sheet.state(row)[0] for row in range(4)] == [
@@ -81,7 +81,7 @@ def test_escape_leaves_everything_as_it_was(rig: FakeRig) -> None:
     before = names(rig)
     paste(rig)
     rig.press("!")
-    assert not rig.page.sheet.isVisible()
+    assert not rig.page.views.sheet.isVisible()
     assert names(rig) == before
     assert overview.undoable(rig.shelf.folder).startswith("take the unit in")
 
@@ -90,7 +90,7 @@ def test_what_a_column_holds_is_told_by_its_letter_or_by_space(rig: FakeRig) -> 
     rig.bring(UnitFile(name="Radio"))
     paste(rig, "what\thow much\nR1\t4k7\nR2\t1k\n")
     assert columns(rig) == [Column.PART, Column.VALUE]
-    table = rig.page.sheet.table
+    table = rig.page.views.sheet.table
     rig.qtbot.keyClick(table, Qt.Key.Key_Right)
     rig.press("n")
     rig.until(lambda: columns(rig) == [Column.PART, Column.NOTE])
@@ -101,13 +101,13 @@ def test_what_a_column_holds_is_told_by_its_letter_or_by_space(rig: FakeRig) -> 
     rig.press("x")
     rig.until(lambda: columns(rig) == [Column.LEFT_OUT, Column.LEFT_OUT])
     assert says(rig) == "No column names the parts: go to it and press P."
-    assert not rig.page.sheet.take.isEnabled()
+    assert not rig.page.views.sheet.take.isEnabled()
 
 
 def test_a_tolerance_for_all_and_a_board_are_typed(rig: FakeRig) -> None:
     rig.bring(UnitFile(name="Radio"))
     paste(rig, "ref\tvalue\nR1\t4k7\nR2\t1k\n")
-    sheet = rig.page.sheet
+    sheet = rig.page.views.sheet
     assert sheet.take.text() == "Take in 0 parts, leave 2 lines out"
     rig.qtbot.keyClicks(sheet.tolerance, "5%")
     sheet.board.clear()
@@ -123,7 +123,7 @@ def test_a_workbook_is_chosen_by_its_path_and_every_faulty_row_is_told(rig: Fake
     rig.bring(UnitFile(name="Radio"))
     path = faulty(tmp_path / "faulty.xlsx")
     rig.page.act(Action.TAKE_IN)
-    sheet = rig.page.sheet
+    sheet = rig.page.views.sheet
     sheet.choose.path.clear()
     rig.qtbot.keyClicks(sheet.choose.path, path.as_posix())
     rig.qtbot.keyClick(sheet.choose.path, Qt.Key.Key_Return)
@@ -140,8 +140,8 @@ def test_a_workbook_is_chosen_by_its_path_and_every_faulty_row_is_told(rig: Fake
 def test_an_ugly_list_comes_in_at_one_enter(rig: FakeRig, tmp_path: Path) -> None:
     rig.bring(UnitFile(name="Radio"))
     rig.page.act(Action.TAKE_IN)
-    rig.page.sheet.open_file(ugly(tmp_path / "ugly.xlsx"))
-    rig.until(lambda: rig.page.sheet.found is not None)
+    rig.page.views.sheet.open_file(ugly(tmp_path / "ugly.xlsx"))
+    rig.until(lambda: rig.page.views.sheet.found is not None)
     rig.press("\n")
     rig.until(lambda: len(names(rig)) == UGLY_PARTS)
 
@@ -150,13 +150,13 @@ def test_what_cannot_be_read_is_said_where_it_was_asked_for(rig: FakeRig, tmp_pa
     rig.bring()
     paste_text = "R1\t1\x00\n"
     QGuiApplication.clipboard().setText(paste_text)
-    rig.page._paste(paste_text)
+    rig.page.views.paste(paste_text)
     rig.until(lambda: "is not text" in rig.page.hand.sentence)
-    assert not rig.page.sheet.isVisible()
+    assert not rig.page.views.sheet.isVisible()
     rig.page.act(Action.TAKE_IN)
-    rig.page.sheet.open_file(tmp_path / "none.csv")
-    rig.until(lambda: "cannot be read" in rig.page.sheet.choose.says.text())
-    assert rig.page.sheet.isVisible()
+    rig.page.views.sheet.open_file(tmp_path / "none.csv")
+    rig.until(lambda: "cannot be read" in rig.page.views.sheet.choose.says.text())
+    assert rig.page.views.sheet.isVisible()
 
 
 def test_a_line_that_was_copied_goes_into_the_field_and_a_table_out_of_it(rig: FakeRig) -> None:
@@ -167,7 +167,7 @@ def test_a_line_that_was_copied_goes_into_the_field_and_a_table_out_of_it(rig: F
     assert rig.page.field.meaning == "adds R301, resistor, should read 4.7 kΩ ±5 %, and 2 more up to R303"
     QGuiApplication.clipboard().setText(TABLE)
     rig.qtbot.keyClick(rig.page.field.line, Qt.Key.Key_V, Qt.KeyboardModifier.ControlModifier)
-    rig.until(lambda: rig.page.sheet.found is not None)
+    rig.until(lambda: rig.page.views.sheet.found is not None)
     assert rig.page.field.line.text() == ""
 
 
@@ -184,4 +184,4 @@ def test_a_run_of_parts_is_added_by_one_line_as_one_act(rig: FakeRig) -> None:
 def test_without_a_unit_no_list_is_taken_in(rig: FakeRig) -> None:
     rig.page.act(Action.TAKE_IN)
     assert "No unit is at hand" in rig.page.hand.sentence
-    assert not rig.page.sheet.isVisible()
+    assert not rig.page.views.sheet.isVisible()
