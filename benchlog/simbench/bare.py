@@ -7,7 +7,8 @@ witness then tells when the violating reply left and when the cut came.
 First line of output: {"meters": [address...], "supply": address, "relay": address, "control": address}.
 Then {"saw": "cut", "t": ns, "by": "supply" | "relay", "meter": i, "first": ns, "last": ns, "replies": n, ...}
 for each, where `first`, `second` and `last` are the times the violating replies left, 0 for none (meter -1: none did).
-The control port takes
+With --touches the first meter is in a technician's hands: air and a contact take turns, and {"saw": "settled",
+"t": ns} tells when the reply left by which a contact had come to rest. The control port takes
 {"do": "violate", "meter": i}, {"do": "calm"}, {"do": "count"}, and {"do": "hang up", "meter": i}: the supply drops
 all its connections, taking new ones at once, and that meter violates from then on.
 """
@@ -29,6 +30,11 @@ from benchlog.simbench.wire import Listener, TcpWire
 from benchlog.simbench.witness import Witness
 
 NORMAL, VIOLATING = b"+1.00000000E+00\n", b"+9.00000000E+00\n"
+IN_AIR = b"+9.90000000E+37\n"
+AIR, CONTACT = 6, 8
+"""Replies of each, by turns."""
+SETTLED_BY = 4
+"""The reply of a contact by which it has come to rest: the first never counts, then three agree."""
 NO_ERROR = b'+0,"No error"\n'
 METER_ANSWERS = {b"*IDN?": b"BENCHLOG-SIM,BARE METER,0,1\n", b"SYST:ERR?": NO_ERROR, b"*OPC?": b"1\n"}
 SUPPLY_ANSWERS = {b"*IDN?": b"BENCHLOG-SIM,BARE SUPPLY,0,1\n", b"SYST:ERR?": NO_ERROR, b"*OPC?": b"1\n"}
@@ -88,10 +94,31 @@ class Violation:
         self.calm()
 
 
+class Touches:
+    """Tips that go on a part and off it again, by turns of so many replies."""
+
+    def __init__(self, tell: Callable[..., None]) -> None:
+        self._tell = tell
+        self._reply = 0
+
+    def answers(self) -> bytes:
+        """What they read this time."""
+        self._reply = self._reply % (AIR + CONTACT) + 1
+        return IN_AIR if self._reply <= AIR else NORMAL
+
+    def left(self, t: int) -> None:
+        """That reply has left at `t`."""
+        if self._reply == AIR + SETTLED_BY:
+            self._tell("settled", t=t)
+
+
 class Meter:
     """One trivial meter; its identity and its setting up cost nothing, a reading the delay."""
 
-    def __init__(self, loop: Loop, number: int, delay: float, violation: Violation) -> None:
+    def __init__(
+        self, loop: Loop, number: int, delay: float, violation: Violation, touches: Touches | None = None
+    ) -> None:
+        self._touches = touches
         self._loop = loop
         self._number = number
         self._delay = delay
@@ -116,6 +143,10 @@ class Meter:
                     read()
 
         def read() -> None:
+            if self._touches is not None:
+                answer = self._touches.answers()
+                self._touches.left(wire.send(answer))
+                return
             answer = self._violation.answers(self._number)
             t = wire.send(answer)
             if answer is VIOLATING:
@@ -195,11 +226,16 @@ def main() -> int:
     parser.add_argument(
         "--every", type=int, default=0, help="violate at every so-manyeth reply; 0: on command alone"
     )
+    parser.add_argument("--touches", action="store_true", help="the first meter is in a technician's hands")
     args = parser.parse_args()
     loop = Loop()
     witness = Witness(sys.stdout.fileno())
     violation = Violation(args.every, witness.tell)
-    meters = [Meter(loop, number, args.delay, violation) for number in range(args.meters)]
+    touches = Touches(witness.tell) if args.touches else None
+    meters = [
+        Meter(loop, number, args.delay, violation, touches if number == 0 else None)
+        for number in range(args.meters)
+    ]
     supply = Supply(loop, violation)
 
     def told(saw: str, **about: Any) -> None:

@@ -1,5 +1,6 @@
 """The far end without a model, `benchlog.simbench.bare`: what it saw leave and what it saw come."""
 
+import contextlib
 import json
 import socket
 import threading
@@ -43,8 +44,9 @@ class Cut:
 class FarEnd(Running):
     """Meters that answer after a delay, a supply, a relay line, and a port to have one violate."""
 
-    def __init__(self, meters: int = 6, delay: float = 0.002) -> None:
-        argv = command("benchlog.simbench.bare", "--meters", meters, "--delay", delay)
+    def __init__(self, meters: int = 6, delay: float = 0.002, *, touches: bool = False) -> None:
+        more = ("--touches",) if touches else ()
+        argv = command("benchlog.simbench.bare", "--meters", meters, "--delay", delay, *more)
         super().__init__(argv, heeds_eof=False)
         said = self.hear()
         self.meters: list[str] = said["meters"]
@@ -88,6 +90,16 @@ class FarEnd(Running):
                     replies=said["replies"],
                     silent_since=said.get("silent_since", 0),
                 )
+
+    def settled(self, seconds: float = 1.0) -> list[int]:
+        """When each contact so far had come to rest (monotonic ns), with `touches`; waits until no more is told."""
+        found: list[int] = []
+        with contextlib.suppress(TimeoutError):
+            while True:
+                said = self.hear(seconds)
+                if said["saw"] == "settled":
+                    found.append(int(said["t"]))
+        return found
 
     def _ask(self, **request: Any) -> dict[str, Any]:
         with self._asking:
