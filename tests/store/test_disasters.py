@@ -161,6 +161,8 @@ LIBRARY_QUERIES: dict[str, Callable[[Shelf], object]] = {
     "rounds": lambda s: query_unit.rounds(s.folder, s.stock.visit.id),
     "round_results": lambda s: query_unit.round_results(s.folder, s.stock.round.id),
     "readings_of": lambda s: query_unit.readings_of(s.folder, s.part),
+    "visit_results": lambda s: query_unit.visit_results(s.folder, s.stock.visit.id),
+    "still_open": lambda s: query_unit.still_open(s.folder, s.stock.unit.id),
     "unplaced": lambda s: query_unit.unplaced(s.folder, s.stock.visit.id),
     "has_reading": lambda s: query_unit.has_reading(s.folder, s.reading),
     "open_list": lambda s: query_unit.open_list(s.folder, s.stock.visit.id),

@@ -1,6 +1,6 @@
 """The open run beside others and between two cursors: by key and by mouse, in the page and in its graph."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -27,8 +27,15 @@ PLAN = short_plan("amplifier", stages=2)
 PATIENCE = 30_000
 
 
-def kept(work: Work, day: int, unit: str = "", above: float = 0.0, second: int = 25) -> Path:
-    """A run of fifty seconds whose second stage is reached at a second of its own."""
+def kept(
+    work: Work,
+    day: int,
+    unit: str = "",
+    above: float = 0.0,
+    second: int = 25,
+    more: Sequence[ReadingRow] = (),
+) -> Path:
+    """A run of fifty seconds whose second stage is reached at a second of its own, and what was read after that."""
     writer = begin(
         work.shelf.folder / "sessions",
         started=f"2026-11-{day:02}T10:00:00.000Z",
@@ -43,7 +50,8 @@ def kept(work: Work, day: int, unit: str = "", above: float = 0.0, second: int =
             ReadingRow(n, s + 1, s * S, 10.0 * n + above + (s >= second), "ok")
             for s in range(50)
             for n in (1, 2, 3)
-        ],
+        ]
+        + list(more),
         events=[
             *(
                 EventRow(t * S, "stage", f"{i}: {state}", {"state": state, "index": i})
@@ -115,6 +123,26 @@ def test_the_list_names_the_keys_that_a_person_has_given_it(
     work.keys = Keys({"F8": "beside"})
     opened(page, qtbot, 1)
     assert page.detail.beside.says.text().endswith("(Enter); F8 puts the list away.")
+
+
+def test_a_run_beside_it_is_read_as_closely_as_it_is_looked_at(
+    work: Work, qtbot: QtBot, window: QWidget
+) -> None:
+    later = [ReadingRow(1, 51 + n, 50 * S + n * S // 20, n % 7 / 10.0, "ok") for n in range(20_000)]
+    older, new = kept(work, 1, more=later), kept(work, 2, more=later)
+    page = shown(work, qtbot, window, new)
+    opened(page, qtbot, 1)
+    press(page, Qt.Key.Key_Return)
+    beside(page, qtbot, 1)
+    graph, name = page.detail.graph, query.traces(older)[0].name
+
+    def read() -> list[int]:
+        (guest,) = graph.layer.guests.of(name)
+        return [len(line.columns(500.0, 510.0, 2000)) for line in (guest.series, graph.series(name))]
+
+    assert all(count < 150 for count in read())
+    graph.show_range(500.0, 510.0)
+    qtbot.waitUntil(lambda: read() == [201, 201], timeout=PATIENCE)
 
 
 def test_a_second_run_is_laid_on_by_stage_by_key_and_turned_to_start_and_hidden(
