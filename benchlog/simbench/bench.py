@@ -157,6 +157,11 @@ class Bench:
             "lamp_watts": lamp.watts if lamp else 0.0,
             "lamp": lamp.glow if lamp else "none",
             "bright": lamp.bright if lamp else 0.0,
+            "presets": {
+                f"{what} {side}": getattr(channel, f"{what}_preset")
+                for side, channel in (("left", self.model.left), ("right", self.model.right))
+                for what in ("idle", "offset")
+            },
             "speaker": self.model.protection.closed,
             "speaker_clicks": self.model.protection.clicks,
         }
@@ -253,6 +258,7 @@ class Bench:
                 "lamp": self._lamp,
                 "probe": self._probe,
                 "hands": self._hands,
+                "trim": self._trim,
                 "meter": self._meter,
                 "alarm": self._alarm,
                 "fault": self._fault,
@@ -271,6 +277,10 @@ class Bench:
 
     def _lamp(self, request: dict[str, Any], answer: Answer) -> None:
         self.person.fit_lamp(float(request["watts"]))
+        answer({})
+
+    def _trim(self, request: dict[str, Any], answer: Answer) -> None:
+        self.person.trim(str(request["preset"]), float(request["to"]))
         answer({})
 
     def _meter(self, request: dict[str, Any], answer: Answer) -> None:

@@ -87,6 +87,10 @@ class Channel:
         self._climbed = 0.0
         self._leaked = 0.0
         self.singing = False
+        self.idle_preset = 1.0
+        """Where its idle trimmer stands, as a multiple of the cold idle it came with."""
+        self.offset_preset = 0.0
+        """Volts that its offset trimmer adds at the output."""
         self._jump = 0.0
         self._output = 0.0
         self.idle = 0.0
@@ -159,7 +163,11 @@ class Channel:
         truth = self.truth
         heat = self._sink + self._junction - truth.tracking * self._spreader
         share = 0.5 * THERMAL_VOLTS * math.log(max(low - STARVED, 0.1) / (AT_VOLTS - STARVED))
-        cold = truth.cold_idle * min(HIGHEST_CLIMB, (1.0 + truth.climb) ** (self._climbed / 60.0))
+        cold = (
+            self.idle_preset
+            * truth.cold_idle
+            * min(HIGHEST_CLIMB, (1.0 + truth.climb) ** (self._climbed / 60.0))
+        )
         drive = truth.emitter_ohms * cold + PER_KELVIN * heat + share
         idle = math.exp(self._log_idle)
         drop = truth.emitter_ohms * idle
@@ -185,7 +193,7 @@ class Channel:
         self._kick += truth.kick * max(0.0, awake - self._awake)
         self._kick -= self._kick * seconds / (truth.kick_time + seconds)
         self._awake = awake
-        settled = truth.offset + truth.offset_drift * self._sink + self._kick
+        settled = truth.offset + self.offset_preset + truth.offset_drift * self._sink + self._kick
         settled += truth.input_leak * (self._leaked / 60.0) ** LEAK_EXPONENT
         settled += truth.sings_offset if self.singing else 0.0
         high, low = max(plus, minus), min(plus, minus)

@@ -17,6 +17,9 @@ MOST = 1.1
 """The end of the dial, as a fraction of the mains."""
 TURNS = 2.5
 """How fast the dial follows, as a fraction of the mains in a real second: from end to end in under half of one."""
+PRESETS = {"idle": (0.02, 4.0), "offset": (-0.1, 0.1)}
+"""The trimmers of a channel and their ends: idle as a multiple, offset in volts."""
+SIDES = ("left", "right")
 STEP = 0.01
 """Real seconds between two small turns of the dial."""
 
@@ -72,6 +75,23 @@ class Person:
             raise BadInput("lamp", "it is live", "switch off first")
         model.fit_lamp(watts)
         self._tell("lamp", watts=watts)
+
+    def trim(self, preset: str, to: float) -> None:
+        """Turn a trimmer: `idle left` to a multiple of the cold idle it came with, `offset left` by so many volts."""
+        model = self._there("trimmer")
+        what, _, side = preset.partition(" ")
+        if what not in PRESETS or side not in SIDES:
+            known = ", ".join(f"{one} {other}" for one in PRESETS for other in SIDES)
+            raise BadInput("trimmer", f'there is no "{preset}"', f"there are: {known}")
+        low, high = PRESETS[what]
+        if not low <= to <= high:
+            raise BadInput("trimmer", f"{to:g} is beyond its end", f"{what} turns from {low:g} to {high:g}")
+        channel = model.left if side == "left" else model.right
+        if what == "idle":
+            channel.idle_preset = to
+        else:
+            channel.offset_preset = to
+        self._tell("trimmer", preset=preset, to=to)
 
     def tamper(self, job: str, act: str) -> None:
         """Do one of `ACTS` to a meter."""
