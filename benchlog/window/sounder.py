@@ -2,8 +2,9 @@
 
 A process of its own, one for each, since what a desktop has for sound loads slowly, waits for servers, prints what
 it likes, hangs and dies: none of that may reach the window, whose end is a cut, nor the other of the two. A line
-comes in as `MILLISECONDS play NAME`, `MILLISECONDS say TEXT` or `MILLISECONDS stop`, stamped with the monotonic
-clock; a line goes out whenever it is new that it can be heard (`yes`), cannot (`no WHY`) or speaks (`speaking`).
+comes in as `MILLISECONDS play NAME`, `MILLISECONDS say TEXT`, `MILLISECONDS home DISTANCE` or `MILLISECONDS stop`,
+stamped with the monotonic clock; a line goes out whenever it is new that it can be heard (`yes`), cannot (`no WHY`)
+or speaks (`speaking`).
 It ends when standard input does, and at once where there is nothing it could ever sound with.
 """
 
@@ -32,10 +33,11 @@ from PySide6.QtCore import (
 )
 
 from benchlog import logs, resources
+from benchlog.window.homing_tone import AHEAD, RATE, HomingPlayer
 
 # Each may be missing alone: the files are there, but not the system's libraries they load.
 try:
-    from PySide6.QtMultimedia import QMediaDevices, QSoundEffect
+    from PySide6.QtMultimedia import QAudioFormat, QAudioSink, QMediaDevices, QSoundEffect
 except ImportError as missing:
     NO_MULTIMEDIA = str(missing).partition(":")[0]
 else:
@@ -77,7 +79,14 @@ class Device(Protocol):
 class Loudspeaker:
     """Plays tones by name, through whatever the system takes for its loudspeaker now."""
 
-    def __init__(self, tell: Tell, devices: Any, make: Callable[[], Any], folder: Path) -> None:
+    def __init__(
+        self,
+        tell: Tell,
+        devices: Any,
+        make: Callable[[], Any],
+        folder: Path,
+        homing: HomingPlayer | None = None,
+    ) -> None:
         """Find the tones.
 
         Args:
@@ -85,12 +94,14 @@ class Loudspeaker:
             devices: QMediaDevices, or what stands in for it.
             make: makes a QSoundEffect, or what stands in for one.
             folder: where the tones lie.
+            homing: what sounds while a trimmer is turned; None where nothing does.
         """
         self._tell, self._devices, self._make = tell, devices, make
         self._files = {path.stem.removeprefix("tone-"): path for path in sorted(folder.glob("tone-*.wav"))}
         self._effects: dict[str, Any] = {}
         self._through: Any = None
         self._told: bool | None = None
+        self._homing = homing
 
     def look(self) -> None:
         """See what there is to play through; tones are loaded once there is something."""
@@ -107,7 +118,11 @@ class Loudspeaker:
             self._tell("yes" if there else "no no loudspeaker or headphones were found")
 
     def obey(self, what: str, text: str) -> None:
-        """Play a tone in the place of one that may still sound."""
+        """Play a tone in the place of one that may still sound; the homing tone goes on beneath it."""
+        if what == "home" and self._homing is not None:
+            self._homing.home(text)
+        if what == "stop" and self._homing is not None:
+            self._homing.stop()
         if what == "play" and text in self._effects:
             for effect in self._effects.values():
                 if effect.isPlaying():
@@ -184,7 +199,22 @@ def loudspeaker(tell: Tell) -> Device | None:
     if NO_MULTIMEDIA:
         tell(f"no a library of the system is missing ({NO_MULTIMEDIA})")
         return None
-    return Loudspeaker(tell, QMediaDevices, QSoundEffect, resources.path("sounds"))
+    homing = HomingPlayer(_homing_sink, time.monotonic)
+    return Loudspeaker(tell, QMediaDevices, QSoundEffect, resources.path("sounds"), homing)
+
+
+def _homing_sink() -> tuple[Any, Any] | None:
+    """A sink for the homing tone through what the system takes for its loudspeaker now; None where it takes none."""
+    form = QAudioFormat()
+    form.setSampleRate(RATE)
+    form.setChannelCount(1)
+    form.setSampleFormat(QAudioFormat.SampleFormat.Int16)
+    device = QMediaDevices.defaultAudioOutput()
+    if device.isNull() or not device.isFormatSupported(form):
+        return None
+    sink = QAudioSink(device, form)
+    sink.setBufferSize(round(2 * AHEAD * RATE))
+    return sink, sink.start()
 
 
 def mouth(tell: Tell, engine: str) -> Device | None:

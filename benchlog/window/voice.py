@@ -119,6 +119,11 @@ class Voice(QObject):
         """The keys go to another program while a run is live."""
         self._play(Tone.ELSEWHERE)
 
+    def home(self, distance: float | None) -> None:
+        """How far what is set is from its band, -1 to 1, 0 within; None for silence. Not beside OFF."""
+        quiet = distance is None or self.muted or self._saying_off
+        self._tones.tell("home", "off" if quiet else f"{distance:.3f}")
+
     @property
     def _saying_off(self) -> bool:
         return self._clock() < self._off_until

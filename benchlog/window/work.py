@@ -42,6 +42,9 @@ class Sounds(Protocol):
     def hush(self) -> None:
         """The next contact or key: what is being said is of no use any more."""
 
+    def home(self, distance: float | None) -> None:
+        """How far what is set is from its band; None for silence."""
+
     def look(self) -> None:
         """A reading is so far off that it is held until it is confirmed."""
 

@@ -28,7 +28,7 @@ class Ear:
     def silent(self, *_: object) -> None:
         pass
 
-    ask = stage_ready = warn = cut = result = look = refused = at = hush = silent
+    ask = stage_ready = warn = cut = result = look = refused = at = hush = home = silent
 
 
 def until(holds: Callable[[], bool]) -> bool:

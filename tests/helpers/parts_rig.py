@@ -67,6 +67,7 @@ class Ear:
 
     def __init__(self) -> None:
         self.heard: list[tuple[str, ...]] = []
+        self.homed: list[float | None] = []
         self.pointed: list[str] = []
         """Where it said to go, `` where it was hushed."""
 
@@ -99,6 +100,9 @@ class Ear:
 
     def elsewhere(self) -> None:
         self.heard.append(("elsewhere",))
+
+    def home(self, distance: float | None) -> None:
+        self.homed.append(distance)
 
 
 def unit_file(boards: tuple[tuple[str, tuple[str, ...]], ...]) -> UnitFile:
