@@ -57,6 +57,7 @@ COMMANDS = {
         "benchlog.commands.parts", "a unit's parts: taken in from a sheet, listed, or read with a meter"
     ),
     "sessions": Entry("benchlog.commands.sessions", "the runs that were kept, narrowed by words"),
+    "show": Entry("benchlog.commands.show", "a run on one page: what was done, what it reads, what differs"),
     "export": Entry(
         "benchlog.commands.export", "runs as CSV, every reading, with their conditions at the head"
     ),

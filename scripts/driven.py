@@ -129,6 +129,8 @@ class Driven:
         What it starts may take its time, and a second press would count for what comes next.
         """
         pressed = -math.inf
+        if phase is Phase.CHECKED:
+            self.go_without()
 
         def left() -> bool:
             nonlocal pressed
@@ -139,6 +141,31 @@ class Driven:
             return self.view.phase is not phase
 
         self.until(left, f"the end of phase {phase}")
+
+    def say_cold(self) -> None:
+        """Say of every cold check that it is so, one by one, as somebody does who has made them."""
+
+        def none_left() -> bool:
+            cold = self.view.cold
+            if cold is None or cold.done:
+                return True
+            QTest.qWait(BREATH)
+            self.key(Qt.Key.Key_Enter)
+            return False
+
+        self.until(none_left, "the end of the cold checks")
+
+    def go_without(self) -> None:
+        """Override every cold check that is still open: this person has other things in mind."""
+
+        def none_left() -> bool:
+            cold = self.view.cold
+            if cold is None or cold.asked is None:
+                return True
+            self.key(Qt.Key.Key_O)
+            return False
+
+        self.until(none_left, "the end of the cold checks")
 
     def write(self, text: str) -> None:
         """Type text, wherever the focus is."""

@@ -118,6 +118,8 @@ def begin(driven: Driven, camera: Camera | None = None) -> None:
     driven.key(Qt.Key.Key_F5)
     driven.phase(Phase.CHECKED)
     if camera is not None:
+        camera.take(driven, "06-cold-checks")
+        driven.say_cold()
         camera.take(driven, "06-plan-checked")
     driven.leave(Phase.CHECKED, enter)
     driven.obey_until(lambda: driven.view.phase is Phase.PROVEN, "the proof")

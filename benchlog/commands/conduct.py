@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
+from benchlog.domain.cold_checks import ColdAnswer
 from benchlog.domain.stages import BEING_THERE, State
 from benchlog.errors import WATCH, BadInput, Fault, Gone, LinkError
 from benchlog.recorder import messages
@@ -138,11 +139,14 @@ class Conductor:
         again: str = "",
         cause: str = "",
         idle_set: Sequence[str] = (),
+        cold: Sequence[ColdAnswer] = (),
+        alone: bool = False,
     ) -> Course:
         """Prove, arm and go up until the session is closed. BadInput where the recorder refuses.
 
         `again` is the file of the run that tripped, to be climbed back to with short dwells; `cause`: what tripped it.
-        `idle_set` are the idles that were set in earlier runs of the visit.
+        `idle_set` are the idles that were set in earlier runs of the visit, `cold` how its cold checks stand, `alone`
+        that nobody stays with it.
         """
         self._person.attend(self)
         self._ask(messages.Prove(id=0))
@@ -158,6 +162,8 @@ class Conductor:
             again=again,
             cause=cause,
             idle_set=list(idle_set),
+            cold=list(cold),
+            alone=alone,
         )
         self._ask(arm)
         with self._lock:

@@ -1,6 +1,7 @@
 """`benchlog powerup`: a staged power-up by a person's own plan and bench, from a terminal."""
 
 import argparse
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
@@ -10,6 +11,7 @@ import msgspec
 from benchlog import folders, textfile
 from benchlog.commands import six_numbers
 from benchlog.commands.account import account, in_words, only_by_hand, status, swept_in_words
+from benchlog.commands.cold_asked import ask_cold, ask_stays
 from benchlog.commands.conduct import Conductor, Ear
 from benchlog.commands.terminal import Terminal, say, say_aside, show_json, show_text
 from benchlog.domain.plan import Plan
@@ -19,7 +21,7 @@ from benchlog.errors import BadInput, Fault
 from benchlog.instruments import bench as benches
 from benchlog.recorder import messages
 from benchlog.recorder.client import Recorder
-from benchlog.store import edit, good_run, idle_marks, query, query_unit
+from benchlog.store import cold_readings, edit, good_run, idle_marks, query, query_unit
 from benchlog.store.library import Library
 from benchlog.store.records import Ending
 
@@ -37,14 +39,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--yes",
         action="store_true",
         help="go up by itself whenever the next stage is offered, with nobody to type; a prompt that needs a "
-        "person is answered no where standard input has ended, and the run goes off. Without --yes the run "
-        "goes off as soon as standard input ends",
+        "person is answered no where standard input has ended, and the run goes off. Cold checks that no reading "
+        "of the visit tells of are overridden, and kept as overridden. Without --yes the run goes off as soon as "
+        "standard input ends",
     )
     parser.add_argument(
         "--again",
         metavar="CAUSE",
         help="the last run of this library tripped, and CAUSE is what tripped it: go up again, with short dwells "
         "below the stage it had reached",
+    )
+    parser.add_argument(
+        "--alone",
+        action="store_true",
+        help="nobody stays with it: refused where a hand is all there is to switch off with",
     )
     six_numbers.add_arguments(parser)
     parser.add_argument("--json", action="store_true", help="print every event as a JSON object, one a line")
@@ -78,6 +86,10 @@ def run(args: argparse.Namespace) -> int:
             if not args.json:
                 for sentence in (*said["sentences"], *still_open(folder, visit)):
                     say(f"   {sentence}")
+            planned = textfile.parse(plan, args.plan.name, Plan)
+            read = cold_readings.taken_in(folder, visit.id) if visit else ()
+            cold = ask_cold(planned, read, by_itself=args.yes, lines=sys.stdin, tell=aside)
+            alone = ask_stays(planned, by_itself=args.yes, alone=args.alone, lines=sys.stdin, tell=aside)
             conductor = Conductor(recorder, ear, Terminal(by_itself=args.yes, tell=aside))
             course = conductor.run(
                 str(library.sessions),
@@ -86,6 +98,8 @@ def run(args: argparse.Namespace) -> int:
                 again=again,
                 cause=args.again or "",
                 idle_set=idle_marks.set_in(folder, visit.id) if visit else (),
+                cold=cold,
+                alone=alone,
             )
         if course.closed is not None:
             edit.put_session_in_index(library, Path(course.closed.path))

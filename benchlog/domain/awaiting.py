@@ -64,7 +64,7 @@ class Awaiting:
     def said(self, stage: StagePlan, t: int, *, here: bool) -> list[Awaited]:
         """Each thing awaited; `here`: it is on, stands where it should, and nobody is about to set another."""
         found = []
-        for i, wait in enumerate(stage.wait):
+        for i, wait in enumerate(stage.awaits):
             if wait.observed:
                 told = self.observed.get(Observation(wait.observed), -1) > self._came_at
                 found.append(

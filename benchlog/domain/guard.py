@@ -158,7 +158,8 @@ class Guard(Situation):
                 words = partial(guard_words.doubted, name, trace.doubt, quiet)
             else:
                 words = partial(guard_words.silence, name, quiet)
-            if quiet >= trace.lost_after and trace.plan.critical and self.feed.on_since is not None:
+            after = max(trace.lost_after, self.plan.run_kind.patience)
+            if quiet >= after and trace.plan.critical and self.feed.on_since is not None:
                 self.quiet.add(name)
                 found.append(Broken(name, "lost", Action.TRIP, words, None, None, t, trace.good_wire))
             elif quiet >= max(STALE_INTERVALS * trace.interval, STALE_AT_LEAST) and name not in self.quiet:

@@ -9,10 +9,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar
 
+from benchlog.domain.cold_checks import USUAL, ColdCheck
 from benchlog.domain.plan_limit import BY_SOURCE, Limit, misfits
 from benchlog.domain.plan_stage import Fitted, StagePlan, unmeant
 from benchlog.domain.plan_trace import FaultAt, Role, TracePlan
 from benchlog.domain.reading import Function
+from benchlog.domain.run_kind import RunKind
 from benchlog.textfile import key
 
 
@@ -75,6 +77,12 @@ class Plan:
     )
     limit: tuple[Limit, ...] = key("the bounds", default=())
     about: str = key("for whom and what for", default="")
+    kind: RunKind | None = key(
+        "what the run is for; left out: board where the program moves the source, else power-up", default=None
+    )
+    cold: tuple[ColdCheck, ...] | None = key(
+        "what must be checked cold before it may go live; left out: what is usual for its kind", default=None
+    )
     tail: float = key("logging goes on this long after off", default=10.0, unit="s", low=0.0, high=600.0)
 
     def find(self, name: str) -> TracePlan:
@@ -95,6 +103,18 @@ class Plan:
             lamp = lamp if stage.lamp_watts is None else stage.lamp_watts
             link = stage.link or link
         return Fitted(lamp, link)
+
+    @property
+    def run_kind(self) -> RunKind:
+        """What the run is for, said or not."""
+        usual = RunKind.BOARD if self.source.moved_by is Mover.PROGRAM else RunKind.POWER_UP
+        return self.kind or usual
+
+    @property
+    def cold_checks(self) -> tuple[ColdCheck, ...]:
+        """What it demands before it may go live, each once."""
+        wanted = USUAL[self.run_kind] if self.cold is None else self.cold
+        return tuple(dict.fromkeys(wanted))
 
     @property
     def changes(self) -> bool:
@@ -152,6 +172,9 @@ class Plan:
                     yield f"{where}.as_expected", problem, "leave it out at this stage"
                 for path, problem, fix in unmeant(wait, known[wait.trace]) if wait.trace in known else ():
                     yield f"{where}.{path}", problem, fix
+            for j, trim in enumerate(stage.trim, start=1):
+                for path, problem, fix in trim.misfits(known[trim.trace]) if trim.trace in known else ():
+                    yield f"stage[{i}].trim[{j}].{path}", problem, fix
 
     def _shared_meters(self) -> Iterable[FaultAt]:
         seen: dict[tuple[str, str, Function], str] = {}
@@ -178,6 +201,9 @@ class Plan:
             for j, wait in enumerate(stage.wait):
                 if wait.trace and wait.trace not in names:
                     yield f"stage[{i + 1}].wait[{j + 1}].trace", f"no trace is called {wait.trace!r}", known
+            for j, trim in enumerate(stage.trim):
+                if trim.trace not in names:
+                    yield f"stage[{i + 1}].trim[{j + 1}].trace", f"no trace is called {trim.trace!r}", known
 
     def _stage_faults(self) -> Iterable[FaultAt]:
         if not self.stage:

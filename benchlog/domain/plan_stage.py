@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from benchlog.domain.observed import Observation
 from benchlog.domain.plan_trace import FaultAt, Role, TracePlan
 from benchlog.domain.spot import Spot
+from benchlog.domain.trim import Trim
 from benchlog.textfile import key
 
 
@@ -61,9 +62,20 @@ class StagePlan:
     )
     spot: tuple[Spot, ...] = key("readings taken once at this stage, typed or by a walking meter", default=())
     wait: tuple[Wait, ...] = key("what must hold before the next stage is offered", default=())
+    trim: tuple[Trim, ...] = key("what is set by trimmers at this stage, each to its band", default=())
+
+    @property
+    def awaits(self) -> tuple[Wait, ...]:
+        """What must hold: the waits, and that each figure which is set stays in its band."""
+        bands = [Wait(trace=one.trace, low=one.low, high=one.high, seconds=one.hold) for one in self.trim]
+        return (*self.wait, *bands)
 
     def faults(self) -> Iterable[FaultAt]:
         """What does not fit together."""
+        set_ = [trim.trace for trim in self.trim]
+        for i, name in enumerate(set_):
+            if name in set_[:i]:
+                yield f"trim[{i + 1}].trace", f"{name!r} stands twice", "give it one band a stage"
         names = [spot.name for spot in self.spot]
         for i, name in enumerate(names):
             if name in names[:i]:

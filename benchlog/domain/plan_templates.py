@@ -3,16 +3,16 @@
 Dwells and steps are bench habit (common practice, no source).
 """
 
-from collections.abc import Sequence
 from dataclasses import replace
 from enum import StrEnum
 
-from benchlog.domain import guard_defaults
+from benchlog.domain import guard_defaults, plan_long
 from benchlog.domain.plan import Mover, Plan, Source
+from benchlog.domain.plan_building import clipped, from_mains, lamp_words, mains_stage, whole
 from benchlog.domain.plan_limit import Action, Limit, LimitKind
-from benchlog.domain.plan_stage import StagePlan, Wait
+from benchlog.domain.plan_stage import StagePlan
 from benchlog.domain.plan_trace import Role, TracePlan
-from benchlog.domain.sixnumbers import DROP, SixNumbers, clip, points, sided
+from benchlog.domain.sixnumbers import SixNumbers, clip, points, sided
 from benchlog.errors import BadInput
 
 WALL = "wall switch"
@@ -51,6 +51,9 @@ class Template(StrEnum):
     BOARD = "dual supply on a board"
     SAFETY_RESISTORS = "safety resistors in the rails"
     QUICK = "quick run"
+    ADJUST = "adjust"
+    WARM_UP = "warm-up"
+    SOAK = "soak"
 
 
 def plan(template: Template, six: SixNumbers, supply: str = "", switch: str = WALL) -> Plan:
@@ -68,6 +71,8 @@ def plan(template: Template, six: SixNumbers, supply: str = "", switch: str = WA
         return _safety(six, switch)
     if template is Template.QUICK:
         return _quick(six, switch)
+    if template in _LONG:
+        return _LONG[template](six, switch)
     return _variable(six, switch)
 
 
@@ -75,10 +80,10 @@ def _ladder(six: SixNumbers, switch: str) -> Plan:
     """A stage for each lamp up to the largest at hand, and one without; between them the unit is off."""
     rungs = [watts for watts in LAMPS if watts < six.lamp_watts]
     rungs += [six.lamp_watts, 0.0] if six.lamp_watts else [0.0]
-    traces = _clipped(six, points(six))
+    traces = clipped(six, points(six))
     first = _behind(six, rungs[0])
     chain = (switch, "series lamp") if rungs[0] else (switch,)
-    made = _from_mains(
+    made = from_mains(
         first,
         "Lamp ladder",
         chain,
@@ -87,7 +92,7 @@ def _ladder(six: SixNumbers, switch: str) -> Plan:
     )
     stages = [
         replace(
-            _stage(replace(made.source, lamp_watts=watts), traces, 1.0, LADDER_DWELL),
+            mains_stage(replace(made.source, lamp_watts=watts), traces, 1.0, LADDER_DWELL),
             name=f"{watts:g} W lamp" if watts else "direct",
             lamp_watts=watts,
         )
@@ -102,35 +107,35 @@ def _quick(six: SixNumbers, switch: str) -> Plan:
 
 
 def _at_once(six: SixNumbers, switch: str, name: str, dwell: float, most: int | None = None) -> Plan:
-    traces = _clipped(six, points(six), most)
-    title = f"{name}, {_lamp(six)}" if six.lamp_watts else f"{name}, direct"
-    chain = (switch, _lamp(six)) if six.lamp_watts else (switch,)
-    return _from_mains(six, title, chain, traces, ((1.0, dwell),))
+    traces = clipped(six, points(six), most)
+    title = f"{name}, {lamp_words(six)}" if six.lamp_watts else f"{name}, direct"
+    chain = (switch, lamp_words(six)) if six.lamp_watts else (switch,)
+    return from_mains(six, title, chain, traces, ((1.0, dwell),))
 
 
 def _variable(six: SixNumbers, switch: str) -> Plan:
-    lamp = (_lamp(six),) if six.lamp_watts else ()
-    behind = f" behind a {_lamp(six)}" if lamp else ""
+    lamp = (lamp_words(six),) if six.lamp_watts else ()
+    behind = f" behind a {lamp_words(six)}" if lamp else ""
     chain = (switch, "variable transformer", *lamp)
-    return _from_mains(six, f"Variable transformer{behind}", chain, _clipped(six, points(six)), STEPS)
+    return from_mains(six, f"Variable transformer{behind}", chain, clipped(six, points(six)), STEPS)
 
 
 def _safety(six: SixNumbers, switch: str) -> Plan:
     """Each rail through a resistor; the drop across it is what the unit draws."""
     signs = "+-" if six.paired else "+"
     drops = [TracePlan(name=f"drop {sign}", role=Role.DROP) for sign in signs]
-    traces = _clipped(six, points(six, first=drops))
+    traces = clipped(six, points(six, first=drops))
     where = "safety resistors in the rails" if six.paired else "safety resistor in the rail"
     resistor = f"{SAFETY_OHMS:g} ohm {where}"
-    lamp = (_lamp(six),) if six.lamp_watts else ()
+    lamp = (lamp_words(six),) if six.lamp_watts else ()
     chain = (switch, "variable transformer", *lamp, resistor)
     names = {drop.name for drop in drops}
     others = tuple(trace for trace in traces if trace.name not in names)
-    clipped = [trace.name for trace in traces if trace.name in names]
-    found = [limit for name in clipped for limit in _on_drop(six, name)]
-    if len(clipped) == len(signs) > 1:
+    read = [trace.name for trace in traces if trace.name in names]
+    found = [limit for name in read for limit in _on_drop(six, name)]
+    if len(read) == len(signs) > 1:
         found.append(DROPS_APART)
-    return _from_mains(
+    return from_mains(
         six,
         f"{where[:1].upper()}{where[1:]}",
         chain,
@@ -182,7 +187,7 @@ def _board(six: SixNumbers, supply: str) -> Plan:
         for step, (part, dwell) in enumerate(BOARD_STEPS)
         for volts in (round(part * six.rail, 1),)
     ]
-    return _whole(
+    return whole(
         six,
         "Board on a supply",
         Source(moved_by=Mover.PROGRAM, chain=(supply,), supply=supply),
@@ -196,84 +201,9 @@ def _behind(six: SixNumbers, watts: float) -> SixNumbers:
     return replace(six, lamp_watts=watts)
 
 
-def _lamp(six: SixNumbers) -> str:
-    return f"{six.lamp_watts:g} W lamp"
-
-
-def _clipped(six: SixNumbers, wanted: Sequence[TracePlan], most: int | None = None) -> tuple[TracePlan, ...]:
-    traces = clip(wanted, six.meters)[:most]
-    if not any(trace.critical for trace in traces):
-        fix = "use one for volts, with an isolated link and rated for the mains where it goes across the lamp"
-        raise BadInput("meters", "none of them can read a point of this plan", fix)
-    return traces
-
-
-def _from_mains(
-    six: SixNumbers,
-    name: str,
-    chain: tuple[str, ...],
-    traces: tuple[TracePlan, ...],
-    steps: Sequence[tuple[float, float]],
-    limits: tuple[Limit, ...] | None = None,
-) -> Plan:
-    source = Source(
-        moved_by=Mover.HAND,
-        chain=chain,
-        mains=six.mains,
-        lamp_watts=six.lamp_watts,
-        ratio=six.ratio,
-        diode_drop=DROP,
-    )
-    stages = tuple(_stage(source, traces, fraction, dwell) for fraction, dwell in steps)
-    return _whole(
-        six, name, source, traces, stages, guard_defaults.limits(six, traces) if limits is None else limits
-    )
-
-
-def _stage(source: Source, traces: tuple[TracePlan, ...], fraction: float, dwell: float) -> StagePlan:
-    """A step with what must hold: rails as expected where that is known, and a lamp that stays as it is."""
-    bare = StagePlan(name=f"{100 * fraction:.0f} %", fraction=fraction, dwell=dwell)
-    seen = source.lamp_watts == 0.0 or any(trace.role is Role.LAMP for trace in traces)
-    waits = []
-    for trace in traces:
-        if trace.role is Role.RAIL:
-            # Behind a lamp that no meter watches nobody knows what is left for the unit.
-            known = seen and source.left(bare) > 0.0
-            steady = Wait(trace=trace.name, steady=0.05, seconds=5.0)
-            waits.append(Wait(trace=trace.name, as_expected=True) if known else steady)
-        elif trace.role is Role.LAMP and fraction >= 0.6:
-            waits.append(Wait(trace=trace.name, steady=0.1, seconds=10.0))
-    return StagePlan(name=bare.name, fraction=fraction, dwell=dwell, wait=tuple(waits))
-
-
-def _offset(traces: tuple[TracePlan, ...]) -> bool:
-    return any(trace.role is Role.OFFSET for trace in traces)
-
-
-def _whole(
-    six: SixNumbers,
-    name: str,
-    source: Source,
-    traces: tuple[TracePlan, ...],
-    stages: tuple[StagePlan, ...],
-    limits: tuple[Limit, ...],
-) -> Plan:
-    rails = f"+/-{six.rail:g} V rails" if six.paired else f"one rail, +{six.rail:g} V"
-    offset = "" if six.paired else " Take the offset after the output capacitor."
-    if offset and source.moved_by is Mover.PROGRAM:
-        # A board may end before it; what stands there then is half the rail, and would trip.
-        offset = f"{offset[:-1]}; where there is none, leave it out of the plan." if _offset(traces) else ""
-    each = " in each of two channels" if six.channels > 1 else ""
-    about = (
-        f"{rails[:1].upper()}{rails[1:]}, {1e3 * six.idle_amps:.3g} mA idle{each}"
-        f" ({1e3 * six.idle:.3g} mV across {six.across:g} ohm). Inputs shorted, no speakers.{offset}"
-    )
-    return Plan(
-        file=f"{Plan.FILE} {Plan.VERSION}",
-        name=name,
-        about=about,
-        source=source,
-        trace=traces,
-        limit=limits,
-        stage=stages,
-    )
+_LONG = {
+    Template.ADJUST: plan_long.adjust,
+    Template.WARM_UP: plan_long.warm_up,
+    Template.SOAK: plan_long.soak,
+}
+"""What comes after the first power-up."""

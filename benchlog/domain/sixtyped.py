@@ -56,9 +56,11 @@ class Kind:
 
     @property
     def fields(self) -> tuple[Field, ...]:
-        """What it asks for: a board on a supply has neither mains nor lamp."""
+        """What it asks for: a board on a supply has neither mains nor lamp, what comes after a power-up no lamp."""
         if self.template is Template.BOARD:
             return tuple(field for field in Field if field not in _OFF_THE_BOARD)
+        if self.template in (Template.ADJUST, Template.WARM_UP, Template.SOAK):
+            return tuple(field for field in Field if field is not Field.LAMP)
         return tuple(Field)
 
 
@@ -86,6 +88,9 @@ KINDS = (
         single=True,
     ),
     Kind(Template.QUICK, "Quick run", "switch on, watch three things"),
+    Kind(Template.ADJUST, "Adjust", "offset, idle cold and warm, offset again; no lamp"),
+    Kind(Template.WARM_UP, "Warm-up", "an hour at full mains, cold to hot; no lamp"),
+    Kind(Template.SOAK, "Soak", "eight hours at full mains, attended or not; no lamp"),
 )
 """What a plan can be made for; each is taken by its number, from 1."""
 

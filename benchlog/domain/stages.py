@@ -42,14 +42,13 @@ class State(StrEnum):
 
 
 UNSEEN_TAIL = 60.0
-"""Plan seconds by which the tail is longer where nobody has seen the unit off."""
+"""Plan seconds by which the tail is longer where nobody has seen it off."""
 TOLD_TAIL = 10.0
 """Plan seconds the tail lasts at least after a person's word alone: meters need that long to bear it out."""
 
 NOTHING_SHOWS = "No meter shows that the unit is off. Pull the plug, then say so."
-
 LONGEST_DRILL = 120.0
-"""Plan seconds in which a person must have switched off, for practice or for a change: limits rest meanwhile."""
+"""Plan seconds a person has to switch off, for practice or for a change: limits rest meanwhile."""
 
 LIVE = frozenset(State) - {State.STANDING, State.SWITCHING_OFF, State.TAIL, State.CLOSED}
 """States in which the unit may be on, or is about to be again."""
@@ -98,8 +97,8 @@ class Stages:
         self.dwell = Dwell()
         self._awaiting = Awaiting(guard)
         self._seen_off = self._told_off = False
-        self.held_open = False
-        """Whether the run is not closed by itself yet: its reservoirs are still followed."""
+        self.alone = False  # Nobody stays with it: it goes off by itself once its last stage is done.
+        self.held_open = False  # It is not closed by itself yet: its reservoirs are still followed.
 
     @property
     def stage(self) -> StagePlan:
@@ -352,7 +351,8 @@ class Stages:
             self.guard.feed.begin_move(self.guard.feed.target, t)
             return [Order("ask", "switch_off", "Drill: switch the unit off now.", {"drill": True})]
         self.state = State.READY
-        return []
+        ends = self.alone and self.index + 1 == len(self.plan.stage)
+        return self._end("completed", "all stages done, and nobody stays with it") if ends else []
 
     def _wait_for_drill(self, t: int) -> list[Order]:
         """Low limits rest until the drill is over, however long a person needs; but not for ever."""

@@ -3,6 +3,7 @@
 import time
 from pathlib import Path
 
+from benchlog.domain.cold_checks import lacking
 from benchlog.domain.guard import Guard
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_limit import Action
@@ -10,12 +11,36 @@ from benchlog.domain.trace import Trace
 from benchlog.errors import Fault, StoreError
 from benchlog.recorder.clock import SECOND, utc_now, wire_now
 from benchlog.recorder.messages import Arm
-from benchlog.recorder.outlet import trace_rows
+from benchlog.recorder.outlet import Outlet, trace_rows
 from benchlog.store.append import SessionWriter
 from benchlog.store.records import SessionHead
 
 FRESH = 5.0
 """Wire seconds within which every trace that can trip a run must have given a reading."""
+
+
+def demanded(plan: Plan, request: Arm, *, by_hand: bool) -> tuple[Fault, ...]:
+    """What the plan demands before it may go live and does not have: its cold checks, and somebody who stays.
+
+    `by_hand`: a hand is all there is to switch off with.
+    """
+    faults = lacking(plan.cold_checks, request.cold)
+    if request.alone and by_hand:
+        problem = "nobody stays with it, and no off-switch acts by itself"
+        fix = "stay with it, or put a relay or a supply on the bench that switches off"
+        return (*faults, Fault("unattended", problem, fix))
+    return faults
+
+
+def tell_demanded(outlet: Outlet, t: int, plan: Plan, request: Arm) -> None:
+    """Keep how each cold check stood as the run was armed, and whether somebody stays with it."""
+    wanted = plan.cold_checks
+    for answer in request.cold:
+        if answer.check in wanted:
+            data = {"check": answer.check.value, "holds": answer.holds, "by": answer.by}
+            outlet.event(t, "cold", answer.in_words, **data, overridden=answer.overridden)
+    if request.alone:
+        outlet.event(t, "alone", "unattended: the off-switch acts by itself")
 
 
 def without_reading(guard: Guard) -> list[Fault]:

@@ -12,6 +12,7 @@ from typing import Any
 
 import msgspec
 
+from benchlog.domain.cold_checks import ColdAnswer
 from benchlog.domain.reference import Reference
 from benchlog.recorder.message import Message, Request
 from benchlog.recorder.messages_taking import Ahead, Hands, Kept, Null, Part, Press, Take, Taken
@@ -92,7 +93,8 @@ class Arm(Request, tag="arm"):
     `session` is its UUIDv7; `unit` and `visit` are ids of the library, empty where there is none. `to_discharge`:
     after off the run stays open until its reservoirs were seen to discharge, for a person who looks after it.
     `again` is the file of the run that tripped, to be climbed back to with short dwells; `cause`: what tripped it.
-    `idle_set` are the traces whose idle was marked as set in earlier runs of the visit.
+    `idle_set` are the traces whose idle was marked as set in earlier runs of the visit. `cold` is how each cold check
+    that the plan demands stands; `alone`: nobody stays with it.
     """
 
     session: str
@@ -104,6 +106,8 @@ class Arm(Request, tag="arm"):
     again: str = ""
     cause: str = ""
     idle_set: list[str] = []
+    cold: list[ColdAnswer] = []
+    alone: bool = False
 
 
 class Act(Request, tag="act"):

@@ -108,7 +108,8 @@ def _delays(plan: Plan, bench: Bench) -> Iterator[str]:
         for said, names in alike.items()
     ]
     if pauses := [pause for _, pause in _critical(plan, bench)]:
-        silent = max(map(lost_after, pauses)) + off
+        patience = plan.run_kind.patience
+        silent = max(patience, *map(lost_after, pauses)) + off
         text = f"A critical meter that falls silent: off at worst {silent:.1f} s after its last reading"
         longest_of_all = LOST_AT_MOST + off
         if not all(pauses) and silent < longest_of_all:

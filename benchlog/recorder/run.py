@@ -21,7 +21,7 @@ from benchlog.domain.stages import Order, Stages, State
 from benchlog.errors import BadInput, Fault, StoreError
 from benchlog.recorder import messages
 from benchlog.recorder.again import Again, going_on, read_before
-from benchlog.recorder.arming import open_session, without_reading
+from benchlog.recorder.arming import demanded, open_session, tell_demanded, without_reading
 from benchlog.recorder.clock import SECOND, utc_now, wire_now
 from benchlog.recorder.cut import OffSwitch
 from benchlog.recorder.dial import Dial
@@ -173,7 +173,7 @@ class Run:
     def arm(self, request: messages.Arm, *, bench: str, profiles: dict[str, str], program: str) -> Path:
         """Open the session and stand before the first stage; its file."""
         cuts = self._cut_before
-        self._check_armable()
+        self._check_armable(request)
         again = self._way_back(request)
         if self._cut_before != cuts:
             raise BadInput(
@@ -191,9 +191,11 @@ class Run:
             t, wire = outlet.begin(self.plan, writer, self._means.clock.both)
             self.guard.armed = True
             self.draining.stay_open = request.to_discharge
+            self.stages.alone = request.alone
             self.stages.dwell.back = again.back if again is not None else None
         self._anchor(t, wire)
         outlet.event(t, "armed", f"armed: {self.plan.name}")
+        tell_demanded(outlet, t, self.plan, request)
         if (good := self.guard.reference) is not None:
             outlet.event(t, "reference", f"what it should read is from {good.called}", day=good.day)
         self.touches.idle_before(request.idle_set)
@@ -212,9 +214,11 @@ class Run:
         with self.lock:
             return going_on(before, self.guard, request.unit, request.cause)
 
-    def _check_armable(self) -> None:
+    def _check_armable(self, request: messages.Arm) -> None:
         if self.session is not None:
             raise BadInput("arm", "this run has been armed", "load the plan again for a new run")
+        if lacking := demanded(self.plan, request, by_hand=self.off.by_hand_alone):
+            raise BadInput.of(lacking)
         self._check_proven()
         faults = without_reading(self.guard)
         if faults:

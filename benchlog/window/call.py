@@ -11,6 +11,7 @@ from benchlog.recorder.client import messages
 from benchlog.window import words
 from benchlog.window.charges import charges_of, keep_out, still_charged
 from benchlog.window.climb import completed, known_of, on_in_words, setting_of
+from benchlog.window.cold import Cold
 from benchlog.window.graph_scale import moment as clock
 from benchlog.window.run_view import Phase, RunView
 from benchlog.window.shapes import Shape
@@ -28,6 +29,7 @@ class Do(StrEnum):
     AGAIN = "again"
     DIAL_BACK = "dial back"
     SPOT = "spot"
+    COLD = "cold"
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +152,8 @@ def _prompted(view: RunView, prompt: messages.Prompt, now: float) -> Call:
 
 
 def _checked(view: RunView) -> Call:
+    if view.cold is not None and not view.cold.done:
+        return _cold(view.cold)
     switches = view.bench.off_switch if view.bench is not None else ()
     names = ", ".join(switch.job or switch.supply or switch.kind for switch in switches)
     return Call(
@@ -158,6 +162,28 @@ def _checked(view: RunView) -> Call:
         "prove it",
         do=Do.PROVE,
         key="checked",
+    )
+
+
+def _cold(cold: Cold) -> Call:
+    """The cold check that is asked now, or whether somebody stays."""
+    answer = cold.asked
+    if answer is None:
+        text = "Do you stay with it?"
+        detail = "Left alone, it must have an off-switch that acts by itself."
+        return Call(text, detail, "I stay", "alone", Do.COLD, asks=True, shape=Shape.HERE, key="cold alone")
+    failed = answer.holds is False
+    read = failed and answer.by == "read"
+    return Call(
+        cold.question(answer),
+        cold.beside(answer),
+        "read again" if read else "mended: yes" if failed else "yes",
+        "" if failed else "no",
+        Do.COLD,
+        asks=True,
+        shape=Shape.HIGH if failed else Shape.HERE,
+        danger=failed,
+        key=f"cold {answer.check} {answer.holds}",
     )
 
 

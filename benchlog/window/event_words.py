@@ -130,6 +130,11 @@ def _meter(t: float, text: str, data: Mapping[str, Any]) -> Told:
     return Told(t, line, Shape.NOTHING if bad else None, minor=not bad)
 
 
+def _cold(t: float, text: str, data: Mapping[str, Any]) -> Told:
+    holds = data.get("holds") is True
+    return Told(t, f"cold check: {text}", None if holds else Shape.DOUBT, minor=holds)
+
+
 _OF_KIND: Mapping[str, Callable[[float, str, Mapping[str, Any]], Told]] = {
     "stage": _stage,
     "asked": _asked,
@@ -149,6 +154,8 @@ _OF_KIND: Mapping[str, Callable[[float, str, Mapping[str, Any]], Told]] = {
     "idle": lambda t, text, _: Told(t, text),
     "observed": lambda t, text, _: Told(t, text),
     "spot": lambda t, text, _: Told(t, text),
+    "cold": _cold,
+    "alone": lambda t, text, _: Told(t, text),
     "again": lambda t, text, _: Told(t, text),
     "limit": lambda t, text, data: Told(t, text, Shape.DOUBT if data.get("loosened") else None),
     "overdue": lambda t, text, _: Told(t, text, Shape.NOTHING),

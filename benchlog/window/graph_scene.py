@@ -226,7 +226,7 @@ def bands_of_stage(
         ]
     found += [
         Band(panels[wait.trace], wait.low, wait.high, from_t, to_t)
-        for wait in stage.wait
+        for wait in stage.awaits
         if wait.low is not None and wait.high is not None and wait.trace in panels
     ]
     return tuple(dict.fromkeys(found))

@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from benchlog.domain.stages import LIVE, State
 from benchlog.window import keys
+from benchlog.window.adjust_view import adjusts
 from benchlog.window.again import from_stage
 from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import Action
@@ -25,11 +26,25 @@ SHOWN = (
     Action.TRIMMER,
     Action.IDLE_SET,
     Action.LIMIT,
+    Action.HOMING,
+    Action.SIDE,
     Action.AGAIN,
+    Action.OVERRIDE,
+    Action.ACCOUNT,
+    Action.COPY,
     Action.TO_PAST_RUNS,
 )
 
-_COMES = (Action.TO_PAST_RUNS, Action.IDLE_SET, Action.AGAIN)
+_COMES = (
+    Action.TO_PAST_RUNS,
+    Action.IDLE_SET,
+    Action.HOMING,
+    Action.SIDE,
+    Action.AGAIN,
+    Action.OVERRIDE,
+    Action.ACCOUNT,
+    Action.COPY,
+)
 """Keys that stand only where there is something for them to do."""
 
 
@@ -44,24 +59,38 @@ def does_of(view: RunView, *, choosing: bool) -> dict[Action, str]:
         does[Action.BACK] = "back to this plan" if choosing else "other plan"
     elif view.is_live and state in _GOES_BACK and view.stage is not None and view.stage.index > 0:
         does[Action.BACK] = "back"
+    if view.phase is Phase.CHECKED and view.cold is not None and view.cold.may_override:
+        does[Action.OVERRIDE] = "go without"
     if closes(view):
         does[Action.OFF] = "close now"
     elif view.is_live and state in LIVE:
         does[Action.OFF] = "off"
     if view.is_open:
         does[Action.NOTE] = "note"
+    does |= _touches(view)
+    return does if choosing else does | _after(view)
+
+
+def _touches(view: RunView) -> dict[Action, str]:
+    """What can be touched at the bench."""
+    does: dict[Action, str] = {}
     if touchable(view):
         does[Action.CLIP] = "clip is on" if in_hand(view) else "clip"
         does[Action.TRIMMER] = "trimmer"
         if idles := idles_of(view):
             does[Action.IDLE_SET] = "idle not set" if view.idle_set.issuperset(idles) else "idle is set"
         does[Action.LIMIT] = "limits"
-    return does if choosing else does | _after(view)
+    if view.is_live and adjusts(view):
+        does[Action.HOMING] = "homing"
+        does[Action.SIDE] = "next figure"
+    return does
 
 
 def _after(view: RunView) -> dict[Action, str]:
     """What there is to do about a run that has ended."""
-    does = {Action.TO_PAST_RUNS: "past runs"} if view.phase is Phase.CLOSED else {}
+    does = {}
+    if view.phase is Phase.CLOSED:
+        does = {Action.TO_PAST_RUNS: "past runs", Action.ACCOUNT: "one page", Action.COPY: "copy"}
     if view.again is not None and view.phase in CHOOSES:
         does[Action.AGAIN] = "full dwells"
     elif stage := from_stage(view):
@@ -93,7 +122,12 @@ class KeyRow(QWidget):
             "trimmer",
             "idle is set",
             "limits",
+            "homing",
+            "next figure",
             "again",
+            "go without",
+            "one page",
+            "copy",
             "past runs",
         )
         self.caps: dict[Action, KeyCap] = {}

@@ -42,6 +42,11 @@ class Action(StrEnum):
     IDLE_SET = "idle_set"
     AGAIN = "again"
     LIMIT = "limit"
+    OVERRIDE = "override"
+    HOMING = "homing"
+    SIDE = "side"
+    ACCOUNT = "account"
+    COPY = "copy"
     LAST_SECONDS = "last_seconds"
     END = "end"
     UP = "up"
@@ -145,6 +150,11 @@ ALL = (
     ),
     About(Action.LIMIT, POWER_UP, "a limit: tighter, or looser with a reason", ("L",)),
     About(Action.AGAIN, POWER_UP, "after a trip: up again with short dwells; again: full dwells", ("G",)),
+    About(Action.OVERRIDE, POWER_UP, "a cold check: go on without it, kept in the run", ("O",)),
+    About(Action.HOMING, POWER_UP, "homing: a tone that follows the trimmer; again: quiet", ("T",)),
+    About(Action.SIDE, POWER_UP, "the next figure that is set: the other side", ("S",)),
+    About(Action.ACCOUNT, POWER_UP, "the run on one page, after its close; again: its graph", ("P",)),
+    About(Action.COPY, POWER_UP, "copy the page of the run", ("Ctrl+C",)),
     About(Action.EARLIER, POWER_UP, "earlier runs beneath the graph: out of sight, and back", ("H",)),
     About(Action.LAST_SECONDS, AFTER, "the last ten seconds", ("5",)),
     About(Action.END, AFTER, "leave this page", ("Enter", "Return", "End")),
@@ -157,6 +167,8 @@ ALL = (
     About(Action.NOTE, PAST, "a note, marked as written later", ("N",)),
     About(Action.FIND, PAST, "find runs by words", ("Ctrl+F",)),
     About(Action.STAGES, PAST, "the run stage by stage, or its graph", ("T",)),
+    About(Action.ACCOUNT, PAST, "the run on one page, or its graph", ("P",)),
+    About(Action.COPY, PAST, "copy the page of the run", ("Ctrl+C",)),
     About(Action.BESIDE, PAST, "other runs beside this one: which of them; again: put the list away", ("C",)),
     About(Action.REFERENCE, PAST, "make it the reference that later plans expect, or no more", ("R",)),
     About(Action.TAKE_AWAY, PAST, "take away: CSV or a picture", ("A",)),

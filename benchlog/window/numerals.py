@@ -82,7 +82,7 @@ def _shape(view: RunView, trace: TracePlan) -> Shape | None:
             return Shape.HIGH if limit.action is Action.TRIP else Shape.DOUBT
     if stage is None or not view.is_live or view.state not in AT_STAGE:
         return None
-    planned = plan.stage[stage.index].wait
+    planned = plan.stage[stage.index].awaits
     holds = [
         bool(awaited[1])
         for wait, awaited in zip(planned, stage.waits[1:], strict=False)

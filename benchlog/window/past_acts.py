@@ -12,6 +12,7 @@ from benchlog.store import bin as deleted
 from benchlog.store import good_run, run_facts
 from benchlog.store.library import Library
 from benchlog.store.run_facts import TakenPart
+from benchlog.window.forms import Columns
 from benchlog.window.keys import PAST, Action
 from benchlog.window.page import label
 from benchlog.window.parts_current import small_button
@@ -20,10 +21,14 @@ from benchlog.window.past_run import PastRun
 from benchlog.window.past_take import TakeAway
 from benchlog.window.work import Work
 
+WIDE = 128
+"""Pixels of the least width of a button; where not all fit in one row they stand in two."""
 _MOST_PARTS = 8
 """Parts that are named one by one; of more, how many."""
 _DOES = {
     Action.STAGES: "by stage",
+    Action.ACCOUNT: "one page",
+    Action.COPY: "copy it",
     Action.REFERENCE: "make it the reference",
     Action.TAKE_AWAY: "take away",
     Action.DELETE: "delete",
@@ -34,13 +39,15 @@ _DOES = {
 class PastActs(QWidget):
     """Small buttons with their keys below the open run.
 
-    `gone` with the file of a run that was deleted; of the open one `asked_stages` for its table, `asked_beside` for
-    the runs that may lie beside it.
+    `gone` with the file of a run that was deleted; of the open one `asked_stages` for its table, `asked_page` for it
+    on one page, `asked_copy` to copy that, `asked_beside` for the runs that may lie beside it.
     """
 
     gone = Signal(object)
     asked_stages = Signal()
     asked_beside = Signal()
+    asked_page = Signal()
+    asked_copy = Signal()
 
     def __init__(
         self, work: Work, found: Callable[[], Sequence[PastRow]], beside: Callable[[], Path | None]
@@ -64,18 +71,15 @@ class PastActs(QWidget):
         self._taken_row = QHBoxLayout(self._taken)
         self._taken_row.setContentsMargins(0, 0, 0, 0)
         self._taken_row.setSpacing(5)
-        row = QHBoxLayout()
-        row.setSpacing(5)
-        for button in self.buttons.values():
-            row.addWidget(button)
-        row.addStretch(1)
+        row = Columns(WIDE, len(self.buttons))
+        row.put(self.buttons.values())
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
         column.addWidget(self._taken)
         column.addWidget(self.take_away)
         column.addWidget(self.question)
-        column.addLayout(row)
+        column.addWidget(row)
         work.keys_changed.connect(self._name)
         self.show_run(None, None)
 
@@ -120,6 +124,10 @@ class PastActs(QWidget):
         elif action is Action.BESIDE:
             if self._run is not None:
                 self.asked_beside.emit()
+        elif action is Action.ACCOUNT:
+            self.asked_page.emit()
+        elif action is Action.COPY:
+            self.asked_copy.emit()
         elif action is Action.REFERENCE:
             self._choose()
         elif action is Action.TAKE_AWAY:

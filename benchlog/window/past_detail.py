@@ -23,6 +23,7 @@ from benchlog.window.elided import Elided
 from benchlog.window.graph import RunGraph
 from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import PAST, Action
+from benchlog.window.one_page_view import OnePageView
 from benchlog.window.page import label
 from benchlog.window.past_acts import PastActs
 from benchlog.window.past_beside import BesideList
@@ -92,10 +93,13 @@ class PastDetail(QWidget):
         self.stages = StageTable(work.look)
         self.acts = PastActs(work, found, lambda: self._other)
         self.acts.asked_stages.connect(self._toggle_stages)
+        self.page = OnePageView(work)
+        self.acts.asked_page.connect(self._toggle_page)
+        self.acts.asked_copy.connect(self.page.copy_all)
         self.beside = BesideList(work)
         self.beside.chosen.connect(self._lay_beside)
         self.acts.asked_beside.connect(self.beside.begin)
-        self._by_stage = False
+        self._by_stage = self._by_page = False
         self.stages_shown: tuple[StageRow, ...] = ()
         self.told = ToldList(work.look)
         self.told.went_to.connect(self._go_to)
@@ -180,6 +184,7 @@ class PastDetail(QWidget):
         self._panes.setSpacing(18)
         self._panes.addWidget(self.graph, 1)
         self._panes.addWidget(self.stages, 1)
+        self._panes.addWidget(self.page, 1)
         self._panes.addWidget(self._side)
         keys = QHBoxLayout()
         keys.setSpacing(8)
@@ -234,7 +239,7 @@ class PastDetail(QWidget):
     def show_run(self, run: PastRun, row: PastRow, around: float | None = None) -> None:
         """Open a run: all of it, or the seconds around a moment."""
         self.run, self.row = run, row
-        self._by_stage = False
+        self._by_stage = self._by_page = False
         self._end_note()
         self.notes_only.setChecked(False)
         self.told.setCurrentIndex(QModelIndex())
@@ -317,10 +322,11 @@ class PastDetail(QWidget):
         self.tabs.setVisible(there and not beside)
         self._body.setVisible(there)
         first = beside or self._tab == GRAPH
-        self.graph.setVisible(first and not self._by_stage)
+        self.graph.setVisible(first and not (self._by_stage or self._by_page))
+        self.page.setVisible(first and self._by_page)
         self.stages.setVisible(first and self._by_stage)
         # The table has every number that stands at its side, and needs the room.
-        self._side.setVisible(not self._by_stage if beside else self._tab != GRAPH)
+        self._side.setVisible(not (self._by_stage or self._by_page) if beside else self._tab != GRAPH)
         self.numbers.setVisible(beside or self._tab == NUMBERS)
         self._events.setVisible(beside or self._tab == TOLD)
         self._side.setMaximumWidth(max(340, self.numbers.minimumWidth()) if beside else WIDEST)
@@ -340,10 +346,19 @@ class PastDetail(QWidget):
         run = self.run
         if run is None:
             return
-        self._by_stage = not self._by_stage
+        self._by_stage, self._by_page = not self._by_stage, False
         self._turn_to(GRAPH)
         if self._by_stage:
             self._read_stages(run)
+
+    def _toggle_page(self) -> None:
+        """The run on one page in the graph's place, and back."""
+        if self.run is None:
+            return
+        self._by_page, self._by_stage = not self._by_page, False
+        self._turn_to(GRAPH)
+        if self._by_page:
+            self.page.show_file(self.run.file)
 
     def _lay_beside(self, chosen: Sequence[Candidate], sides_swapped: bool) -> None:
         self.feed.lay_beside(chosen, sides_swapped=sides_swapped)
@@ -396,7 +411,7 @@ class PastDetail(QWidget):
             self._show_before(self.run.off_at)
 
     def _show_before(self, t: float) -> None:
-        self._by_stage = False
+        self._by_stage = self._by_page = False
         self._turn_to(GRAPH)
         self.graph.show_range(max(0.0, t - BEFORE), t + AFTER)
 

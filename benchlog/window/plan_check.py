@@ -90,6 +90,8 @@ class PlanCheck(QWidget):
         self._still_open = still_open
         self.about = label(rank="soft", wrap=True)
         self.chain = Chain(look)
+        self.cold = Lines(look, name="cold checks")
+        self._says_cold = label("Cold checks, before anything is live", "head")
         self.proofs = Lines(look, name="off-switches")
         self.warnings = Lines(look, gap=6, name="what to mind")
         self.delays = Lines(look, gap=6, name="from fault to off at worst")
@@ -100,11 +102,17 @@ class PlanCheck(QWidget):
         column.setContentsMargins(0, 0, 8, 0)
         column.setSpacing(10)
         feeds = label("What feeds the unit, and what switches it off", "head")
-        widgets: tuple[QWidget, ...] = (self.warnings, self._says_delays, self.delays)
+        widgets: tuple[QWidget, ...] = (
+            self._says_cold,
+            self.cold,
+            self.warnings,
+            self._says_delays,
+            self.delays,
+        )
         for widget in (*widgets, feeds, self.chain, self.proofs, self.about):
             column.addWidget(widget)
         column.addStretch(1)
-        for wide in (self.about, self.proofs, self.warnings, self.delays):
+        for wide in (self.cold, self.about, self.proofs, self.warnings, self.delays):
             wide.setMaximumWidth(READABLE)
         self.area = scrolled(inside)
         outer = QVBoxLayout(self)
@@ -122,6 +130,9 @@ class PlanCheck(QWidget):
         parts = [part for part in (view.plan.about, _bench_words(view.bench)) if part]
         self.about.setText("  ".join(parts))
         self.about.setVisible(bool(parts))
+        self.cold.show_lines(view.cold.lines() if view.cold is not None else ())
+        for widget in (self._says_cold, self.cold):
+            widget.setVisible(bool(self.cold.lines))
         links = links_of(view.plan, view.bench)
         self.chain.show_links(links)
         self.proofs.show_lines(tuple(proofs_of(view)))

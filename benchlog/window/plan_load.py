@@ -5,14 +5,15 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject
 
+from benchlog.domain.cold_checks import ColdReading
 from benchlog.domain.reference import Reference
 from benchlog.errors import BenchlogError
-from benchlog.store import good_run, idle_marks
+from benchlog.store import cold_readings, good_run, idle_marks
 from benchlog.window.run_view import Phase
 from benchlog.window.work import Work
 
-Before = tuple[Reference | None, tuple[str, ...]]
-"""What a unit's earlier runs tell: its good run, and the idles that were set in this visit."""
+Before = tuple[Reference | None, tuple[str, ...], tuple[ColdReading, ...]]
+"""What is known of a unit: its good run, the idles that were set in this visit, what was read of it cold."""
 
 
 class PlanLoad(QObject):
@@ -24,7 +25,7 @@ class PlanLoad(QObject):
         self._refused = refused
         self.name = ""
         """What the plan at hand is called in messages."""
-        self._of = ("", "")
+        self._of = self._loaded_for = ("", "")
         work.shelf.chosen.connect(self._others)
         work.reference_changed.connect(self._anew)
 
@@ -33,18 +34,39 @@ class PlanLoad(QObject):
         runner, shelf = self._work.runner, self._work.shelf
         self.name, self._of = name, self._at_hand
         unit, visit = self._of
+        same = self._of == self._loaded_for
+        self._loaded_for = self._of
         if not unit:
-            runner.load_plan(text, name, self._refused)
+            runner.load_plan(text, name, self._refused, same_unit=same)
             return
 
         def look(library: Path) -> Before:
-            return good_run.of_text(library, unit, text), idle_marks.set_in(library, visit)
+            return (
+                good_run.of_text(library, unit, text),
+                idle_marks.set_in(library, visit),
+                cold_readings.taken_in(library, visit),
+            )
 
         def load(before: Before) -> None:
-            runner.load_plan(text, name, self._refused, *before)
+            runner.load_plan(text, name, self._refused, *before, same_unit=same)
 
         # A library that cannot be read tells nothing of earlier runs: what the lamp's watts say holds on.
-        shelf.read(look, load, lambda _: load((None, ())), owner=self, key="good run")
+        shelf.read(look, load, lambda _: load((None, (), ())), owner=self, key="good run")
+
+    def look_again(self) -> None:
+        """What was read of the cold unit since the plan was loaded counts as well."""
+        view, (unit, visit) = self._work.runner.view, self._at_hand
+        cold = view.cold
+        if cold is None or not unit or view.phase is not Phase.CHECKED:
+            return
+
+        def found(readings: tuple[ColdReading, ...]) -> None:
+            cold.readings = readings
+            self._work.runner.changed.emit()
+
+        self._work.shelf.read(
+            lambda library: cold_readings.taken_in(library, visit), found, owner=self, key="cold"
+        )
 
     @property
     def _at_hand(self) -> tuple[str, str]:

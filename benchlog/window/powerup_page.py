@@ -1,7 +1,5 @@
 """The power-up: plan and check, proof of the off-switch, the ladder with what is awaited, the run, and its tail."""
 
-from collections.abc import Callable
-
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QHideEvent, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
@@ -12,9 +10,10 @@ from benchlog.domain.trace import SECOND
 from benchlog.errors import BenchlogError
 from benchlog.recorder.client import messages
 from benchlog.window import keys, words
-from benchlog.window.again import AgainLine
+from benchlog.window.adjusting import Adjusting
 from benchlog.window.call import Call, Do, call_of
 from benchlog.window.climb import Climb, standing_of
+from benchlog.window.cold_keys import ColdKeys
 from benchlog.window.elided import Elided
 from benchlog.window.forms import Views
 from benchlog.window.graph_scale import moment
@@ -22,7 +21,7 @@ from benchlog.window.key_row import CHOOSES, SHOWN, KeyRow, closes, does_of
 from benchlog.window.keys import Action
 from benchlog.window.ladder import Ladder
 from benchlog.window.no_bench import NoBench
-from benchlog.window.note_line import NoteLine, observed_by
+from benchlog.window.note_line import observed_by
 from benchlog.window.numerals import numerals_of
 from benchlog.window.page import Page, label
 from benchlog.window.plan_check import PlanCheck
@@ -32,10 +31,10 @@ from benchlog.window.plan_load import PlanLoad
 from benchlog.window.prompt_card import PromptCard
 from benchlog.window.run_desk import RunDesk
 from benchlog.window.run_ear import RunEar
+from benchlog.window.run_lines import RunLines
 from benchlog.window.run_view import GoingBack, Phase
 from benchlog.window.spot_take import SpotTake
 from benchlog.window.still_open import StillOpen
-from benchlog.window.touch_line import TouchLine
 from benchlog.window.waits import lines_of
 from benchlog.window.work import Work
 
@@ -66,10 +65,10 @@ class PowerUpPage(Page):
         self._going: GoingBack | None = None
         """What the plan that is being checked goes on from."""
         self._plans = PlanLoad(work, self._refuse_plan)
+        self._cold = ColdKeys(work, self._plans)
         self._ear = RunEar(work)
         self._spots = SpotTake(work)
         self._call_since = 0.0
-        self._noted_at = 0.0
         self._build()
         runner = work.runner
         runner.changed.connect(self.refresh)
@@ -94,6 +93,7 @@ class PowerUpPage(Page):
         self.choice.turned.connect(self.refresh)
         self.check = PlanCheck(look, StillOpen(work))
         self.desk = RunDesk(work)
+        self.adjusting = Adjusting(work, self.desk.adjust)
         self.views = Views()
         for view in (self.nothing, self.choice, self.check, self.desk):
             self.views.add(view)
@@ -103,14 +103,11 @@ class PowerUpPage(Page):
         self.card = PromptCard(look)
         self.card.yes.connect(self._go)
         self.card.no.connect(self._deny)
-        self.note = NoteLine(look)
-        self.note.kept.connect(self._keep_note)
-        self.note.left.connect(self._note_left)
-        self.touch = TouchLine(work)
-        self.again = AgainLine(work)
-        self.again.named.connect(self._again_from)
-        for line in (self.touch, self.again):
-            line.left.connect(self._note_left)
+        self.lines = RunLines(work)
+        self.lines.opened.connect(self._line_opened)
+        self.lines.left.connect(self._line_left)
+        self.lines.again_from.connect(self._again_from)
+        self.note, self.touch, self.again = self.lines.note, self.lines.touch, self.lines.again
         self.row = KeyRow(work)
         self.row.pressed.connect(self.act)
         self._name_keys()
@@ -121,9 +118,7 @@ class PowerUpPage(Page):
         right.setSpacing(10)
         right.addWidget(self.card)
         right.addWidget(self.views, 1)
-        right.addWidget(self.note)
-        right.addWidget(self.touch)
-        right.addWidget(self.again)
+        right.addWidget(self.lines)
         right.addWidget(self.row)
         middle = QHBoxLayout()
         middle.setSpacing(14)
@@ -146,13 +141,12 @@ class PowerUpPage(Page):
         """The page is shown from now on."""
         if self._at_choice():
             self.choice.refresh()
+        self._plans.look_again()
         self.refresh()
 
     def left(self) -> None:
         """Another page is shown from now on."""
-        self.note.leave()
-        self.touch.leave()
-        self.again.leave()
+        self.lines.leave()
 
     def open_offer(self) -> None:
         """Load what the window was opened on, as soon as the bench is open."""
@@ -192,8 +186,11 @@ class PowerUpPage(Page):
                 self.work.runner.view.again, self._going = self._going, None
         if phase is Phase.CLOSED:
             self.note.leave()
+            self._page()
+        else:
+            self.desk.be_paged(paged=False)
         if phase in (Phase.OFF, Phase.CLOSED):
-            self.touch.leave()
+            self.lines.leave_touch()
 
     def _bench_opened(self) -> None:
         if self._offered:
@@ -239,6 +236,7 @@ class PowerUpPage(Page):
         self._ear.look()
         self._climb.look(view, now)
         self.desk.feed.look()
+        self.adjusting.look(shown=self.isVisible())
         if not self.isVisible():
             return
         phase = view.phase
@@ -256,7 +254,7 @@ class PowerUpPage(Page):
         self.ladder.setVisible(planned)
         self.card.setVisible(planned)
         self._show_head()
-        asks = not all(line.isHidden() for line in (self.note, self.touch, self.again))
+        asks = self.lines.asks
         self.row.setVisible(not asks and not (choosing and self.choice.fills_in))
         self.row.refresh(choosing=choosing)
         if not planned:
@@ -266,6 +264,7 @@ class PowerUpPage(Page):
         if shown is self.check:
             self.check.show_view(view)
         else:
+            self.desk.be_adjusting(adjusts=self.adjusting.on)
             self.desk.show_run(numerals_of(view, now, self._meters), lines_of(view, now, self._meters))
 
     def _show_call(self, call: Call) -> None:
@@ -297,6 +296,8 @@ class PowerUpPage(Page):
         if self.work.runner.view.is_live and (what := observed_by(event.text())):
             self.work.runner.observe(what)
             return True
+        if self.views.shown is self.check and self._cold.digit(event.text()):
+            return True
         step = _SCROLLS.get(Qt.Key(event.key()), 0)
         if step and self.views.shown is self.check:
             self.check.move_by(step)
@@ -313,11 +314,16 @@ class PowerUpPage(Page):
             Action.BACK: self._back,
             Action.OFF: self._off,
             Action.NOTE: self._note,
-            Action.CLIP: lambda: self._touch(self.touch.begin_clip),
+            Action.CLIP: lambda: self.lines.begin(self.touch.begin_clip),
             Action.TRIMMER: self.work.runner.trimmer,
-            Action.IDLE_SET: lambda: self._touch(self.touch.begin_idle),
-            Action.LIMIT: lambda: self._touch(self.touch.begin_limit),
-            Action.AGAIN: lambda: self._touch(self.again.begin),
+            Action.IDLE_SET: lambda: self.lines.begin(self.touch.begin_idle),
+            Action.LIMIT: lambda: self.lines.begin(self.touch.begin_limit),
+            Action.AGAIN: lambda: self.lines.begin(self.again.begin),
+            Action.OVERRIDE: self._cold.override,
+            Action.HOMING: self.adjusting.home,
+            Action.SIDE: self.adjusting.side,
+            Action.ACCOUNT: self._page,
+            Action.COPY: self.desk.page.copy_all,
             Action.EARLIER: self.desk.graph.layer.hide,
             Action.TO_PAST_RUNS: self._to_past,
         }.get(action)
@@ -343,6 +349,8 @@ class PowerUpPage(Page):
             return
         if call.do is Do.ANSWER:
             runner.answer(yes=True)
+        elif call.do is Do.COLD:
+            self._cold.answer(yes=True)
         elif call.do is Do.PROVE:
             runner.prove()
         elif call.do is Do.BEGIN:
@@ -354,7 +362,7 @@ class PowerUpPage(Page):
         elif call.do is Do.AGAIN:
             self._again()
         elif call.do is Do.SPOT and not self._spots.take():
-            self._write(runner.view.spot)
+            self.lines.write(runner.view.spot)
 
     def _settled(self) -> bool:
         """Whether the call has stood long enough to be meant; what is done begins the time anew."""
@@ -388,7 +396,9 @@ class PowerUpPage(Page):
 
     def _deny(self) -> None:
         if self.card.call.do is Do.SPOT and self.card.call.no:
-            self._write(self.work.runner.view.spot)
+            self.lines.write(self.work.runner.view.spot)
+        elif self.card.call.do is Do.COLD and self.card.call.no and self._settled():
+            self._cold.answer(yes=False)
         elif self.work.runner.view.prompt is not None and self._settled():
             self.work.runner.answer(yes=False)
 
@@ -413,33 +423,23 @@ class PowerUpPage(Page):
         elif view.is_live:
             self.work.runner.act("off")
 
+    def _page(self) -> None:
+        """The run on one page, once it is closed; again: its graph."""
+        closed = self.work.runner.view.closed
+        self.desk.turn_page(closed.path if closed is not None else "")
+
     def _to_past(self) -> None:
         self.work.go_to.emit(words.PAST_RUNS)
 
     def _note(self) -> None:
         if self.work.runner.view.is_open:
-            self._write()
+            self.lines.write()
 
-    def _write(self, spot: str = "") -> None:
-        self._noted_at = self.work.now()
+    def _line_opened(self) -> None:
         self.desk.give_way(True)
-        self.note.begin(spot)
         self.refresh()
 
-    def _touch(self, begin: Callable[[], None]) -> None:
-        begin()
-        if not (self.touch.isHidden() and self.again.isHidden()):
-            self.desk.give_way(True)
-            self.refresh()
-
-    def _keep_note(self, text: str) -> None:
-        """A note stands at the moment its key was pressed, however long it took to write."""
-        if self.note.spot:
-            self.work.runner.spot(self.note.spot, "" if text == "/" else text)
-            return
-        self.work.runner.remark(text, ago=self.work.now() - self._noted_at)
-
-    def _note_left(self) -> None:
+    def _line_left(self) -> None:
         self.desk.give_way(False)
         self.setFocus()
         self.refresh()

@@ -9,6 +9,8 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any
 
+from benchlog.domain.cold_checks import ColdAnswer, ColdCheck
+from benchlog.domain.drift import switched_on
 from benchlog.domain.loosening import with_figure
 from benchlog.domain.offproof import FAILED
 from benchlog.domain.plan import Plan
@@ -18,6 +20,7 @@ from benchlog.domain.stages import BEING_THERE, LIVE, State
 from benchlog.domain.trust import UNPROVEN
 from benchlog.instruments.bench import Bench
 from benchlog.recorder.client import messages
+from benchlog.window.cold import Cold
 
 SECOND = 1_000_000_000
 NOT_KNOWN = "not known: "
@@ -119,6 +122,8 @@ class RunView:
     plan_text: str = ""
     reference: Reference | None = None
     """The good run of the unit that the plan is held against; None where there is none."""
+    cold: Cold | None = None
+    """The cold checks of the plan at hand; None where there is none."""
     sentences: list[str] = field(default_factory=list)
     proofs: list[str] = field(default_factory=list)
     session: str = ""
@@ -128,6 +133,10 @@ class RunView:
     prompt: messages.Prompt | None = None
     moments: list[Moment] = field(default_factory=list)
     trip: messages.Trip | None = None
+    on_at: float | None = None
+    """When the unit was switched on for the last time, plan seconds; None where it was not."""
+    touched_at: float | None = None
+    """When a trimmer was turned for the last time, plan seconds."""
     off_at: float | None = None
     off_reason: str = ""
     off_why: str = ""
@@ -317,6 +326,7 @@ class RunView:
             self.doubts[str(message.data.get("trace") or message.data.get("job", ""))] = str(
                 message.data["doubt"]
             )
+        self._touched(message, moment.t)
         if message.kind == "off":
             self.falls.clear()
             self.off_at = moment.t
@@ -344,6 +354,13 @@ class RunView:
         elif message.kind == "asked" and message.data.get("early") and self.stage is not None:
             self.early.add(self.marks[-1][1] if self.marks else self.stage.name)
 
+    def _touched(self, message: messages.Event, t: float) -> None:
+        """From when a figure may be settled: since the unit is on, and since a trimmer was turned."""
+        if switched_on(message.kind, message.data):
+            self.on_at = t
+        elif message.kind == "trimmer":
+            self.touched_at = t
+
     def _set_limit(self, data: Mapping[str, Any]) -> None:
         """A limit was set to another figure: the plan at hand has it from here on."""
         plan, at = self.plan, int(data["limit"])
@@ -370,3 +387,14 @@ class RunView:
     def answered(self) -> None:
         """The prompt that is shown was answered."""
         self.prompt = None
+
+
+def still_said(view: RunView) -> dict[ColdCheck, ColdAnswer]:
+    """What was said of the cold checks before a run, as far as it holds for the next one of the same unit.
+
+    Nothing after a trip, which may have broken anything; and whatever was on is charged, until somebody looks anew.
+    """
+    if view.cold is None or view.trip is not None:
+        return {}
+    charged = (ColdCheck.DISCHARGED,) if view.off_at is not None else ()
+    return {check: answer for check, answer in view.cold.said.items() if check not in charged}

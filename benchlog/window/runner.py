@@ -6,14 +6,16 @@ from collections.abc import Callable, Iterable
 from PySide6.QtCore import QObject, Signal
 
 from benchlog import textfile
+from benchlog.domain.cold_checks import ColdReading
 from benchlog.domain.plan import Plan
 from benchlog.domain.reference import Reference
 from benchlog.errors import WATCH, BadInput, BenchlogError, Fault
 from benchlog.instruments import bench as benches
 from benchlog.recorder.client import messages
 from benchlog.store.ids import new_id
+from benchlog.window.cold import Cold
 from benchlog.window.link import Link
-from benchlog.window.run_view import Phase, RunView
+from benchlog.window.run_view import Phase, RunView, still_said
 
 
 class Runner(QObject):
@@ -122,11 +124,16 @@ class Runner(QObject):
         refused: Callable[[BenchlogError], None] | None = None,
         reference: Reference | None = None,
         idle_set: Iterable[str] = (),
+        cold: Iterable[ColdReading] = (),
+        *,
+        same_unit: bool = True,
     ) -> None:
         """Have a plan checked against the open bench; its sentences come into the view.
 
         `reference` is the good run of the unit that it is for, `idle_set` the idles set in earlier runs of its visit.
-        `refused` hears what is wrong with it; left out, the signal of that name carries it.
+        `cold` is what was read in that visit, `same_unit` whether the plan before was for it as well: what was said
+        of its cold checks then holds on. `refused` hears what is wrong with it; left out, the signal of that name
+        carries it.
         """
         try:
             plan = textfile.parse(text, name, Plan)
@@ -147,6 +154,8 @@ class Runner(QObject):
             # A clip that was off is off until somebody looks, whichever plan is at hand.
             self.view.left_doubts = old.left_doubts
             self.view.idle_set = set(idle_set)
+            said = still_said(old) if same_unit else {}
+            self.view.cold = Cold(plan, tuple(cold), said)
             self.view.sentences = list(sentences) if isinstance(sentences, list) else []
             self._to(Phase.CHECKED)
 
@@ -202,6 +211,8 @@ class Runner(QObject):
             again=back.file if back is not None else "",
             cause=back.cause if back is not None else "",
             idle_set=sorted(self.view.idle_set),
+            cold=list(self.view.cold.answers) if self.view.cold is not None else [],
+            alone=bool(self.view.cold is not None and self.view.cold.alone),
         )
         self._ask(request, armed, failed)
 

@@ -55,7 +55,7 @@ def _awaited(view: RunView, now: float) -> Iterator[Line]:
 
 def _shape(view: RunView, stage: messages.Stage, at: int, now: float, shape: Shape) -> Shape:
     """Never good where it is judged by a value that is not of now, or proves nothing yet."""
-    waits = view.plan.stage[stage.index].wait if view.plan is not None else ()
+    waits = view.plan.stage[stage.index].awaits if view.plan is not None else ()
     name = waits[at].trace if at < len(waits) else ""
     live = view.live.get(name)
     if live is not None and live.stale(now):

@@ -107,7 +107,7 @@ def bench_text(
 def plan_text(meters: int, switch: str, tail: float = 0.0) -> str:
     """A plan with a trace and two limits for each meter, and one stage that never ends by itself."""
     traces = "".join(_TRACE.format(n=n) for n in range(meters))
-    return f'file = "benchlog plan 1"\nname = "bare"\ntail = {tail}\n{_SOURCE[switch]}{traces}'
+    return f'file = "benchlog plan 1"\nname = "bare"\ntail = {tail}\ncold = []\n{_SOURCE[switch]}{traces}'
 
 
 class Live:

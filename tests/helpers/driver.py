@@ -8,12 +8,14 @@ import json
 import sys
 from pathlib import Path
 
-from benchlog import resources
+from benchlog import resources, textfile
 from benchlog.commands.account import account, only_by_hand, status
 from benchlog.commands.conduct import Conductor, Ear
 from benchlog.commands.powerup import open_bench
 from benchlog.commands.simulated import Hands
 from benchlog.commands.terminal import say, show_json
+from benchlog.domain.cold_checks import told
+from benchlog.domain.plan import Plan
 from benchlog.errors import BenchlogError
 from benchlog.instruments import bench as benches
 from benchlog.recorder import messages
@@ -36,7 +38,10 @@ def run(args: argparse.Namespace) -> int:
         say(json.dumps({"is": "driver", "recorder": recorder.pid}))
         open_bench(recorder, bench, "bench.toml", [], args.speed)
         recorder.request(messages.LoadPlan(id=0, text=plan, place="plan.toml"))
-        course = Conductor(recorder, ear, Hands(args.control)).run(str(library.sessions))
+        course = Conductor(recorder, ear, Hands(args.control)).run(
+            str(library.sessions),
+            cold=[told(check, yes=True) for check in textfile.parse(plan, "plan.toml", Plan).cold_checks],
+        )
     found = account(course, by_hand=only_by_hand(benches.parse(bench, "bench.toml")))
     say(json.dumps({"is": "summary", **found}))
     return status(found)

@@ -7,11 +7,11 @@ from benchlog import resources
 
 
 def short_plan(example: str, stages: int = 1, dwell: float = 1.0, tail: float = 2.0) -> str:
-    """The first stages of an example's plan, with a dwell and a tail of a few seconds."""
+    """The first stages of an example's plan, with a dwell and a tail of a few seconds; nothing is checked cold."""
     text = resources.path("examples", example, "plan.toml").read_text(encoding="utf-8")
     head, *ladder = re.split(r"(?m)^(?=\[\[stage\]\])", text)
     head = re.sub(r"(?m)^tail = .*\n", "", head)
-    head = re.sub(r"(?m)^(?=\[source\])", f"tail = {tail}\n\n", head)
+    head = re.sub(r"(?m)^(?=\[source\])", f"tail = {tail}\ncold = []\n\n", head)
     return head + re.sub(r"dwell = [\d.]+", f"dwell = {dwell}", "".join(ladder[:stages]))
 
 

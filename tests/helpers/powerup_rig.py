@@ -7,12 +7,13 @@ from helpers.fake_link import FakeLink
 from helpers.window_rig import EXAMPLE, SECOND, bench
 from PySide6.QtWidgets import QLayout, QVBoxLayout, QWidget
 
+from benchlog.domain.cold_checks import told
 from benchlog.domain.reading import Outcome
 from benchlog.recorder.client import messages
 from benchlog.window.keys import Action, Keys
 from benchlog.window.look import Look
 from benchlog.window.powerup_page import PowerUpPage
-from benchlog.window.run_view import Phase
+from benchlog.window.run_view import Phase, RunView
 from benchlog.window.runner import Runner
 from benchlog.window.shelf import Shelf
 from benchlog.window.work import Work
@@ -38,6 +39,12 @@ def window_of(page: PowerUpPage) -> QWidget:
     column.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
     column.addWidget(page)
     return window
+
+
+def told_cold(view: RunView) -> None:
+    """Every cold check of the plan at hand has been told already."""
+    assert view.cold is not None
+    view.cold.said = {check: told(check, yes=True) for check in view.cold.plan.cold_checks}
 
 
 class PowerUpRig:
@@ -70,6 +77,7 @@ class PowerUpRig:
         self.bench()
         self.runner.load_plan(PLAN, "plan.toml")
         self.link.answer(messages.LoadPlan, sentences=SENTENCES)
+        told_cold(self.runner.view)
 
     def proven(self) -> None:
         """Have the off-switch proven."""

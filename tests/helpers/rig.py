@@ -64,8 +64,9 @@ class Rig:
         source: str = HALL,
         stages: Iterable[str] = STAGES,
         tail: float = 1.0,
+        head: str = "cold = []",
     ) -> None:
-        text = plan_text(*traces, limits=limits, source=source, stages=stages)
+        text = plan_text(*traces, limits=limits, source=source, stages=stages).replace("cold = []", head)
         self.text = text.replace('name = "a plan"\n', f'name = "a plan"\ntail = {tail}\n')
         self.plan = parse(self.text, "plan.toml", Plan)
         self.folder = folder

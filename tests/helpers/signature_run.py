@@ -10,8 +10,11 @@ from helpers.near import bench_text
 from helpers.signature_came import HANG, Came, Patience, Truth, live_for, play_apart
 from helpers.signatures import BY_NAME, Signature, plan_of
 
+from benchlog import textfile
 from benchlog.commands.conduct import Conductor, Ear
 from benchlog.commands.simulated import Hands
+from benchlog.domain.cold_checks import told
+from benchlog.domain.plan import Plan
 from benchlog.recorder import messages
 from benchlog.recorder.client import Recorder
 
@@ -60,7 +63,10 @@ def run(signature: Signature, home: Path) -> Came:
             ask(messages.OpenBench(id=0, text=bench, place="bench", profiles=[], rate=signature.speed), HANG)
             ask(messages.LoadPlan(id=0, text=plan_of(signature), place="plan"))
             conductor = Conductor(recorder, ear, person)
-            course = conductor.run(str(home / "sessions"))
+            cold = [
+                told(one, yes=True) for one in textfile.parse(plan_of(signature), "plan", Plan).cold_checks
+            ]
+            course = conductor.run(str(home / "sessions"), cold=cold)
     finally:
         person.close()
         far.close()

@@ -49,7 +49,7 @@ def plan_text(
         return f"{name} = [{', '.join(f'{{ {body} }}' for body in bodies)}]\n"
 
     return (
-        f'file = "benchlog plan 1"\nname = "a plan"\nsource = {{ {source} }}\n'
+        f'file = "benchlog plan 1"\nname = "a plan"\ncold = []\nsource = {{ {source} }}\n'
         + tables("trace", traces)
         + tables("limit", limits)
         + tables("stage", stages)

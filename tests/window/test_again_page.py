@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from helpers.powerup_rig import PLAN, SENTENCES, PowerUpRig, enter
+from helpers.powerup_rig import PLAN, SENTENCES, PowerUpRig, enter, told_cold
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
@@ -54,6 +54,8 @@ def checked_again(rig: PowerUpRig) -> None:
     assert request.text == PLAN
     rig.link.answer(messages.LoadPlan, sentences=SENTENCES)
     assert rig.runner.view.phase is Phase.CHECKED
+    told_cold(rig.runner.view)
+    rig.page.refresh()
 
 
 def armed(rig: PowerUpRig) -> tuple[str, str]:
