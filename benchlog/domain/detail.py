@@ -30,6 +30,7 @@ class Items:
         rows, n: its readings, and those of them with a number.
         low, low_t, high, high_t: its extremes; without a number NaN, and times without meaning.
         silence: the longest time between two of its readings in a row.
+        total: the sum of its numbers.
     """
 
     first_t: Times
@@ -41,6 +42,7 @@ class Items:
     high: Numbers
     high_t: Times
     silence: Times
+    total: Numbers
 
     def __len__(self) -> int:
         return len(self.first_t)
@@ -53,7 +55,9 @@ class Items:
 def of_readings(t: Times, value: Numbers) -> Items:
     """Readings as they are, NaN without a number."""
     ones = np.ones(len(t), dtype=np.int64)
-    return Items(t, t, ones, np.isfinite(value).astype(np.int64), value, t, value, t, np.zeros_like(t))
+    good = np.isfinite(value)
+    total = np.where(good, value, 0.0)
+    return Items(t, t, ones, good.astype(np.int64), value, t, value, t, np.zeros_like(t), total)
 
 
 NO_ITEMS = of_readings(np.empty(0, dtype=np.int64), np.empty(0))
@@ -93,6 +97,7 @@ def _eighths(blocks: Items, count: int) -> Items:
         blocks.high[highest],
         blocks.high_t[highest],
         np.maximum(within, (first[:, 1:] - last[:, :-1]).max(axis=1)),
+        blocks.total.reshape(count, FACTOR).sum(axis=1),
     )
 
 

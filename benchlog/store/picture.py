@@ -32,7 +32,7 @@ from benchlog.store.opening import reading
 
 _LEVEL = (
     "SELECT first_t, last_t, n, ifnull(low, 0.0), ifnull(low_t, first_t), ifnull(high, 0.0), ifnull(high_t, first_t),"
-    " {silence} FROM json_each(?) AS part CROSS JOIN level WHERE level.trace = ? AND level.level = ?"
+    " {silence}, sum FROM json_each(?) AS part CROSS JOIN level WHERE level.trace = ? AND level.level = ?"
     " AND first_t >= json_extract(part.value, '$[0]') AND first_t <= json_extract(part.value, '$[1]')"
 )
 _COVERING = (
@@ -46,7 +46,7 @@ _READING = (
 _BUCKET = np.dtype(
     [(name, np.int64) for name in ("first_t", "last_t", "n")]
     + [("low", np.float64), ("low_t", np.int64), ("high", np.float64), ("high_t", np.int64)]
-    + [("silence", np.int64)]
+    + [("silence", np.int64), ("sum", np.float64)]
 )
 _ROW = np.dtype([("t", np.int64), ("value", np.float64)])
 
@@ -246,7 +246,9 @@ def _buckets(
     first_t, last_t, n, low_t, high_t, silent = (
         np.ascontiguousarray(found[name]) for name in ("first_t", "last_t", "n", "low_t", "high_t", "silence")
     )
-    return Items(first_t, last_t, count, n, low, low_t, high, high_t, silent)
+    return Items(
+        first_t, last_t, count, n, low, low_t, high, high_t, silent, np.ascontiguousarray(found["sum"])
+    )
 
 
 def _readings(

@@ -58,7 +58,7 @@ class PastActs(QWidget):
         self._row: PastRow | None = None
         self._even_reference = False
         self._deleted: dict[str, str] = {}
-        """What was said of each run that was deleted, by the label of the act."""
+        """When each run began that was deleted, by the label of the act."""
         self.parts: tuple[TakenPart, ...] = ()
         self.buttons = {action: small_button(does) for action, does in _DOES.items()}
         for action, button in self.buttons.items():
@@ -175,18 +175,20 @@ class PastActs(QWidget):
 
         def done(label_: str) -> None:
             back = self._work.keys.name(Action.UNDO, PAST)
-            self._deleted[label_] = deleted_words(row.when)
-            self._work.say(f"{self._deleted[label_]} {back} brings it back, also later.")
+            self._deleted[label_] = row.when
+            self._work.say(f"{deleted_words(row.when)} {back} brings it back, also later.")
             self.gone.emit(row.file)
 
         self._edit(lambda library: deleted.delete(library, [row.file], even_reference=even), done, refused)
 
     def _undo(self) -> None:
         def done(label_: str) -> None:
-            said = self._deleted.pop(label_, "")
-            if said:
-                self._work.unsay(said)
-            self._work.say(f"Taken back: {label_}." if label_ else "There is nothing to take back.")
+            when = self._deleted.pop(label_, "")
+            if when:
+                self._work.unsay(deleted_words(when))
+                self._work.say(f"Taken back: the run of {when} is there again.")
+            else:
+                self._work.say(f"Taken back: {label_}." if label_ else "There is nothing to take back.")
 
         self._edit(deleted.undo_of_runs, done)
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -11,11 +10,11 @@ from PySide6.QtCore import QObject
 from benchlog.domain.aligning import matched
 from benchlog.domain.plan import Plan
 from benchlog.store.run_beside import Candidate
-from benchlog.store.run_between import between_of
 from benchlog.window.closer import closer_look
 from benchlog.window.graph import RunGraph
 from benchlog.window.graph_closer import CloserGuests
 from benchlog.window.graph_guests import Guest
+from benchlog.window.graph_measured import Measured
 from benchlog.window.graph_scene import of_the_past, scene_of
 from benchlog.window.graph_time import began_at
 from benchlog.window.past_beside import named, short
@@ -36,7 +35,7 @@ class PastFeed(QObject):
         self._run: PastRun | None = None
         self._guests = CloserGuests(work, graph)
         graph.wanted.connect(self._look_closer)
-        graph.measuring.wanted.connect(self._measure)
+        self._measured = Measured(work, graph, lambda: self._run.file if self._run is not None else None)
 
     def show(self, run: PastRun) -> None:
         """Show another run."""
@@ -80,18 +79,6 @@ class PastFeed(QObject):
             lambda found: self._graph.look_closer(t0, t1, found),
             "closer",
         )
-
-    def _measure(self, t0: float, t1: float) -> None:
-        """Read what lies between the cursors: every reading of it, not what is drawn; other reading goes on between."""
-        measuring = self._graph.measuring
-        for line in self._graph.scene.lines:
-            self._ask(
-                partial(
-                    between_of, name=line.name, from_t=t0, to_t=t1, wanted=partial(measuring.stands, t0, t1)
-                ),
-                partial(measuring.show_between, t0, t1, line.name),
-                f"between, {line.name}",
-            )
 
     def _ask(self, work: Callable[[Path], T], then: Callable[[T], None], key: str) -> None:
         """Ask the open run's file; the answer is dropped where another run is open by then."""

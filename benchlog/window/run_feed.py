@@ -3,12 +3,10 @@
 The stream is a hint and the file is the truth: where numbers are missing the file is asked, once it holds them.
 """
 
-from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject
 
-from benchlog.domain.between import Between
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.reading import Outcome
@@ -17,11 +15,11 @@ from benchlog.domain.trace import SECOND
 from benchlog.recorder.client import messages
 from benchlog.store import query
 from benchlog.store.records import SessionHead
-from benchlog.store.run_between import between_of
 from benchlog.window.arming import unarmed
 from benchlog.window.climb import fresh
 from benchlog.window.closer import closer_look
 from benchlog.window.graph import RunGraph
+from benchlog.window.graph_measured import Measured
 from benchlog.window.graph_scene import Band, Bound, Note, StageMark, bands_of_stage, scene_of, with_arming
 from benchlog.window.graph_time import began_at
 from benchlog.window.points import Points
@@ -66,7 +64,7 @@ class RunFeed(QObject):
         self._before = RunBefore(work, graph)
         work.runner.read.connect(self.take)
         graph.wanted.connect(self._look_closer)
-        graph.measuring.wanted.connect(self._measure)
+        self._measured = Measured(work, graph, lambda: Path(self._session) if self._session else None)
 
     def begin(self) -> None:
         """Show the lines and limits of the plan at hand, and forget what was read before."""
@@ -199,25 +197,6 @@ class RunFeed(QObject):
         if session:
             self._work.shelf.off_thread(
                 lambda: query.state(Path(session)).head, told, lambda _: None, owner=self
-            )
-
-    def _measure(self, t0: float, t1: float) -> None:
-        """Read what lies between the cursors from the file, which has every reading."""
-        session, measuring = self._session, self._graph.measuring
-
-        def measured(name: str, found: Between) -> None:
-            if session == self._session:
-                measuring.show_between(t0, t1, name, found)
-
-        for line in self._graph.scene.lines:
-            stands = partial(measuring.stands, t0, t1)
-            self._work.shelf.off_thread(
-                partial(between_of, Path(session), line.name, t0, t1, stands),
-                partial(measured, line.name),
-                self._work.say_error,
-                owner=self,
-                key=f"live run, between, {line.name}",
-                says="Reading the run's file",
             )
 
     # --- beside the readings ---------------------------------------------------------------------

@@ -168,7 +168,7 @@ def test_a_deleted_run_comes_back_by_undo_or_from_the_line_below_the_list(
     qtbot.waitUntil(lambda: listed(page) == [new, old], timeout=PATIENCE)
     # That it is deleted is true no longer, and is not said any more.
     (said,) = frame.notices.standing()
-    assert said.text.startswith("Taken back: delete the run")
+    assert said.text.startswith("Taken back: the run of 2 Nov, ")
     assert not page.list.bin.isVisible()
     page.show_run(page.list.model.rows[0].file)
     is_open(page, new, qtbot)
