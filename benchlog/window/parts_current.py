@@ -8,7 +8,9 @@ from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QPushButton, QSizePolicy,
 
 from benchlog.domain.accuracy import COVERAGE
 from benchlog.domain.asking import look_at, value_of
+from benchlog.domain.creep import in_words as creeping
 from benchlog.domain.quantity import show
+from benchlog.domain.reading import HEADING
 from benchlog.domain.standing import Rule
 from benchlog.store.query_unit import Judged, KeptReading
 from benchlog.window import words
@@ -377,7 +379,10 @@ class Current(QWidget):
 
 
 def judged_sentence(kept: KeptReading) -> str:
-    """Why a result is what it is."""
+    """Why a result is what it is; of a reading that still moved also where it was heading."""
+    end = dict(kept.reading.beside).get(HEADING)
+    if end is not None and kept.reading.value is not None and not kept.reading.settled:
+        return f"It had not come to rest: {creeping(kept.reading.value, end, kept.reading.unit)}."
     return kept.judgement.reason if kept.judgement is not None else "Nobody has judged it yet."
 
 

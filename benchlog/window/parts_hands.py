@@ -9,18 +9,17 @@ from dataclasses import replace
 from PySide6.QtCore import QObject
 
 from benchlog.domain.asking import REVERSED, value_of
-from benchlog.domain.creep import in_words as creeping
 from benchlog.domain.handsfree import Coming, Tips, coming
-from benchlog.domain.reading import HEADING, Function
+from benchlog.domain.reading import Function
 from benchlog.errors import BenchlogError
 from benchlog.recorder.client import messages
 from benchlog.store.ids import new_id
 from benchlog.store.taken import reading_of
 from benchlog.window import words
 from benchlog.window.keys import PARTS, Action
-from benchlog.window.parts_book import Row, in_words
+from benchlog.window.parts_book import Row
 from benchlog.window.parts_in_hand import Asked, Held, InHand
-from benchlog.window.parts_readings import Readings
+from benchlog.window.parts_readings import Readings, moving_too
 from benchlog.window.parts_tips import Said
 from benchlog.window.run_view import Phase
 from benchlog.window.shapes import Shape
@@ -249,7 +248,7 @@ class HandsFree(QObject):
         """The library has it: on to the next, unless its leads are to be turned round first."""
         hand = self._hand
         self._under_way.discard(found.row.line.fitted.id)
-        hand.taken_last = (found.row.line.fitted.id, _read(found))
+        hand.taken_last = (found.row.line.fitted.id, moving_too(found.reading))
         self._just_taken = self._told is not None and self._told.tips == Tips.LIFT
         row = hand.row
         mine = row is not None and row.line.fitted.id == found.row.line.fitted.id
@@ -306,16 +305,6 @@ class HandsFree(QObject):
         told, live = self._told, self._runner.view.live.get(self._job)
         tips = told.tips if told is not None else ""
         return live.value if live is not None and tips in (Tips.CONTACT, Tips.SETTLING) else None
-
-
-def _read(found: Held) -> str:
-    """What was read, with where it was heading if it still moved."""
-    reading = found.reading
-    if reading.settled or reading.value is None:
-        return in_words(reading)
-    end = dict(reading.beside).get(HEADING)
-    stop = ", " if end is not None else ": "
-    return f"{in_words(reading)}{stop}{creeping(reading.value, end, reading.unit)}"
 
 
 def _sent(part: Coming, designator: str, fitted: str) -> messages.Part:

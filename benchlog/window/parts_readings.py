@@ -5,8 +5,9 @@ from dataclasses import replace
 from PySide6.QtCore import QObject, Signal
 
 from benchlog.domain.asking import IN_CIRCUIT, LIFTED, REVERSED, agrees_again, value_of, wants_a_look
+from benchlog.domain.creep import in_words as creeping
 from benchlog.domain.quantity import Overload
-from benchlog.domain.reading import Function, Outcome
+from benchlog.domain.reading import HEADING, Function, Outcome
 from benchlog.domain.typed import TypedReading
 from benchlog.domain.unit import TYPED_JOB, Conditions, PartReading, Visit
 from benchlog.errors import WATCH, BenchlogError
@@ -282,7 +283,7 @@ class Readings(QObject):
                 following = f"{row.designator} turned round"
             elif not gone_on:
                 self._hand.announced = self._hand.book.next_to_do(self._hand.at)
-            self._hand.work.voice.result(done.judgement, in_words(found.reading), found.assumed, following)
+            self._hand.work.voice.result(done.judgement, moving_too(found.reading), found.assumed, following)
         self._hand.stood.emit()
 
     def _noticed(self, notice: messages.Notice) -> None:
@@ -372,3 +373,12 @@ class Readings(QObject):
             lambda library: parts_keep.discard(library, reading, row.line, visit, into.round, reason),
             done,
         )
+
+
+def moving_too(reading: PartReading) -> str:
+    """A reading in words; of one that still moved, with where it was heading."""
+    if reading.settled or reading.value is None:
+        return in_words(reading)
+    end = dict(reading.beside).get(HEADING)
+    stop = ", " if end is not None else ": "
+    return f"{in_words(reading)}{stop}{creeping(reading.value, end, reading.unit)}"

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from helpers.live_bench import HANG, LiveBench
 
-WAIT = 1.5
+WAIT = 0.7
 """Real seconds after which tips that got nothing are lifted and put on again, as a person would."""
 
 

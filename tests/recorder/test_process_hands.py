@@ -24,7 +24,7 @@ PARTS = "parts meter"
 
 @pytest.fixture
 def far() -> Iterator[LiveBench]:
-    with live_bench("amplifier", seed=5) as bench:
+    with live_bench("amplifier", speed=30.0, seed=5) as bench:
         yield bench
 
 
