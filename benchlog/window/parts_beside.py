@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from PySide6.QtCore import QRect, QRectF, QSize, Qt
+from PySide6.QtCore import QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
@@ -15,6 +15,7 @@ from benchlog.window.keys import PARTS, Action
 from benchlog.window.look import Look
 from benchlog.window.page import label
 from benchlog.window.parts_book import Row, in_words
+from benchlog.window.parts_current import small_button
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.shapes import OF_VERDICT, Shape
 from benchlog.window.work import Work
@@ -106,8 +107,20 @@ class History(QWidget):
         painter.end()
 
 
+VIEWS = {
+    Action.OPEN_LIST: "open list",
+    Action.SHOULD_READ: "should read, from elsewhere",
+    Action.HISTORY: "this part over the visits",
+    Action.FIT: "another in its place",
+    Action.COMPARE: "all as found, as left",
+}
+"""What opens in the place of the part at hand, by its own key."""
+
+
 class Beside(QScrollArea):
-    """The right column."""
+    """The right column; `asked` carries the action of a view that shall open."""
+
+    asked = Signal(object)
 
     def __init__(self, work: Work, hand: InHand) -> None:
         super().__init__()
@@ -115,17 +128,19 @@ class Beside(QScrollArea):
         self._seen = ""
         """The part whose readings are shown; empty where they are to be read anew."""
         self.history = History(work.look)
-        self._items_head = label("open list", "head")
         self._items = label("", wrap=True)
         self._note_head = label("note", "head")
         self._note = label("", wrap=True)
         self._marking_head = label("fitted", "head")
         self._marking = label("", wrap=True)
+        self._views = {action: small_button("") for action in VIEWS}
+        for action, button in self._views.items():
+            button.clicked.connect(lambda _=False, action=action: self.asked.emit(action))
         inner = QWidget()
         column = QVBoxLayout(inner)
         column.setContentsMargins(0, 0, 8, 0)
         column.setSpacing(6)
-        column.addWidget(self._items_head)
+        column.addWidget(label("open list", "head"))
         column.addWidget(self._items)
         column.addSpacing(14)
         column.addWidget(label("this visit", "head"))
@@ -134,11 +149,20 @@ class Beside(QScrollArea):
         for widget in (self._marking_head, self._marking, self._note_head, self._note):
             column.addWidget(widget)
         column.addStretch(1)
+        for button in self._views.values():
+            column.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
+        self._name_keys()
+        work.keys_changed.connect(self._name_keys)
         self.setWidget(inner)
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+    def _name_keys(self) -> None:
+        for action, button in self._views.items():
+            key = self._work.keys.name(action, PARTS)
+            button.setText(f"{VIEWS[action]}: {key}" if key else VIEWS[action])
 
     def forget(self) -> None:
         """What is shown of the part at hand may have changed."""
@@ -173,8 +197,6 @@ class Beside(QScrollArea):
 
     def _show_items(self, items: Iterable[OpenItem]) -> None:
         waiting = [item.text for item in items if item.closed is None]
-        key = self._work.keys.name(Action.OPEN_LIST, PARTS)
-        self._items_head.setText(f"open list ({key})" if key else "open list")
         self._items.setText("\n".join(waiting) if waiting else "nothing to put back")
         self._items.setProperty("rank", "" if waiting else "soft")
         self._items.style().polish(self._items)

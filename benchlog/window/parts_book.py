@@ -316,11 +316,12 @@ class Book:
         return f"{parts}: {', '.join(said)}" if said else "no parts yet"
 
     def shape(self) -> Shape:
-        """How the round stands in one shape."""
+        """How the round stands in one shape; not good while something is to be put back."""
         if not self.done:
             return Shape.TO_DO
         good = (Shape.GOOD, Shape.GOOD_AS_OTHER, Shape.DRIFTED)
-        return Shape.GOOD if all(shape in good for shape, _, _ in self.counts()) else Shape.DOUBT
+        done = all(shape in good for shape, _, _ in self.counts()) and not self.to_put_back
+        return Shape.GOOD if done else Shape.DOUBT
 
 
 def open_items(folder: Path, unit: Unit, visit: Visit) -> tuple[OpenItem, ...]:

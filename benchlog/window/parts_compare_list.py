@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFontMetrics, QMouseEvent, QPainter
+from PySide6.QtGui import QColor, QFontMetrics, QMouseEvent, QPainter, QResizeEvent
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from benchlog.store.query_unit import KeptReading
@@ -228,6 +228,11 @@ class CompareList(QListView):
     def move_by(self, step: int) -> None:
         """Mark a line so many further down."""
         self.choose(self.currentIndex().row() + step)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Whole lines only: what is left over below stays empty."""
+        self.setViewportMargins(0, 0, 0, self.height() % HIGH)
+        super().resizeEvent(event)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """A line that is clicked is marked; twice leads to its part."""

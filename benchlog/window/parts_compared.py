@@ -87,7 +87,9 @@ def compare(folder: Path, subjects: Sequence[Subject], visit: Visit, which: Whic
         earlier = _pass(folder, visit, RoundKind.AS_FOUND)
         later = _pass(folder, visit, RoundKind.AS_LEFT)
         names = "as found", "as left"
-    lines = tuple(_line(one, subjects, earlier, later, names[1]) for one in subjects)
+    # What was fitted since then is no answer to how the unit came back.
+    now = which is Which.THIS_VISIT
+    lines = tuple(_line(one, subjects, (earlier, later), names[1], now=now) for one in subjects)
     counts = Counter(matter for line in lines for matter in line.matters)
     return Comparison(*names, lines, bool(before), counts)
 
@@ -103,7 +105,11 @@ def _pass(folder: Path, visit: Visit, kind: RoundKind) -> dict[tuple[str, Functi
     }
 
 
-def _line(one: Subject, subjects: Sequence[Subject], earlier: Kept, later: Kept, later_name: str) -> Line:
+def _line(
+    one: Subject, subjects: Sequence[Subject], passes: tuple[Kept, Kept], later_name: str, *, now: bool
+) -> Line:
+    """One part; `now` where what is read must be of the item that sits there now."""
+    earlier, later = passes
     part = one.line.part
     mirror = subjects[one.other] if one.other is not None else None
     first, last = (_of(one, kept) for kept in (earlier, later))
@@ -112,7 +118,7 @@ def _line(one: Subject, subjects: Sequence[Subject], earlier: Kept, later: Kept,
         _read(last),
         _read(_of(mirror, earlier)) if mirror is not None else None,
         _read(_of(mirror, later)) if mirror is not None else None,
-        one.line.fitted.id,
+        one.line.fitted.id if now else "",
     )
     found = matters(compared)
     beside = None
@@ -161,11 +167,11 @@ def _say(matter: Matter, compared: Compared, other: str, later: str) -> str:
         return "never read"
     if compared.replaced:
         return "replaced"
-    moved = apart(compared.later, compared.earlier)
+    moved = apart(compared.later, compared.earlier, ("more than", "less than"))
     return f"{moved} before" if moved != "as" else "another result"
 
 
-def apart(one: Read | None, other: Read | None) -> str:
+def apart(one: Read | None, other: Read | None, ways: tuple[str, str] = ("above", "below")) -> str:
     """How far one reading lies from another, as a sentence goes on: `12 % above`."""
     if one is None or other is None:
         return "as"
@@ -178,7 +184,7 @@ def apart(one: Read | None, other: Read | None) -> str:
         return "as"
     if share >= 1.0:
         return f"{share + 1.0:.2g} times"
-    return f"{abs(share) * 100:.0f} % {'above' if share > 0 else 'below'}"
+    return f"{abs(share) * 100:.0f} % {ways[share < 0]}"
 
 
 def summed_up(counts: Mapping[Matter, int]) -> str:

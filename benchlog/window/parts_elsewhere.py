@@ -137,7 +137,7 @@ class ElsewherePanel(Panel):
         self.caps.put(
             (
                 Does("1..9", "take one", lambda: None),
-                Does(self.key(Action.LIFTED), "misprint in the sheet", self._ask_misprint),
+                Does(self.key(Action.LIFTED), "misprint", self._ask_misprint),
                 Does(self.key(Action.UNDO), "undo", self.undo),
                 self.closing(),
             )

@@ -145,10 +145,12 @@ def lines_of(known: PartHistory) -> Iterator[rows.Row]:
 
 
 def _heading(visit: Visit) -> rows.Row:
-    went = f" to {day(visit.closed)}" if visit.closed is not None else ", still here"
+    came = day(visit.opened)
+    went = ", still here" if visit.closed is None else f" to {day(visit.closed)}"
+    went = "" if visit.closed is not None and day(visit.closed) == came else went
     mains = f"mains {show(visit.mains, 'V', digits=4)} at intake" if visit.mains is not None else ""
     below = ", ".join(text for text in (visit.complaint, mains) if text)
-    return rows.Row(visit.id, f"{visit.label}: {day(visit.opened)}{went}", below)
+    return rows.Row(visit.id, f"{visit.label}: {came}{went}", below)
 
 
 def _reading(known: PartHistory, kept: KeptReading, visit: Visit | None) -> rows.Row:

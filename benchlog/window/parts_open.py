@@ -70,16 +70,17 @@ class OpenPanel(Panel):
         if waiting and not self.list.key:
             self.list.choose(waiting[0].id)
         row = self.hand.row
-        at = f" {row.designator}" if row is not None else ""
+        at = row.designator if row is not None else "part"
         self.caps.put(
             (
                 Does(self.key(Action.GO), "put back", self._put_back, main=True),
-                Does("1", f"leg lifted{at}", lambda: self._begin(OpenKind.LIFTED_LEG)),
+                Does("1", f"{at}: leg lifted", lambda: self._begin(OpenKind.LIFTED_LEG)),
                 Does("2", "link", lambda: self._begin(OpenKind.LINK)),
                 Does("3", "safety resistor", lambda: self._begin(OpenKind.SAFETY_RESISTOR)),
                 Does("4", "borrowed fuse", lambda: self._begin(OpenKind.BORROWED_FUSE)),
-                Does("5", f"taken out{at}", lambda: self._begin(OpenKind.REMOVED)),
+                Does("5", f"{at}: taken out", lambda: self._begin(OpenKind.REMOVED)),
                 Does(self.key(Action.UNDO), "undo", self.undo),
+                self.closing(),
             )
         )
 

@@ -124,6 +124,7 @@ class PartsPage(Page):
         self.current.meter.clicked.connect(hand.next_meter)
         self.current.runs.clicked.connect(lambda: self.act(Action.RUNS_OF_PART))
         self.work.show_part.connect(self.show_part)
+        self.beside.asked.connect(self.act)
         self.panels.turned.connect(self._turn)
         self.panels.quiet.connect(self.setFocus)
         self.panels.went.connect(self.typing.go)

@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from benchlog.errors import BenchlogError
 from benchlog.window import parts_renew
@@ -17,6 +17,8 @@ from benchlog.window.page import label
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.work import Work
 
+GAP = 5
+"""Pixels between two keys."""
 PAGE_PIXELS = 300
 """How far the page keys move what scrolls."""
 
@@ -34,17 +36,14 @@ class Does:
 
 
 class CapRow(QWidget):
-    """The keys that act in a view."""
+    """The keys that act in a view, in as many rows as they need: a key whose word is cut off says nothing."""
 
     def __init__(self, work: Work) -> None:
         super().__init__()
         self._look = work.look
-        self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(0, 0, 0, 0)
-        self._row.setSpacing(5)
-        self._row.addStretch(1)
         self.caps: list[KeyCap] = []
         self._shown: tuple[Does, ...] = ()
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def put(self, does: Iterable[Does]) -> None:
         """Show these keys."""
@@ -53,14 +52,29 @@ class CapRow(QWidget):
             cap = KeyCap(self._look, "", "")
             at = len(self.caps)
             cap.clicked.connect(lambda _=False, at=at: self._shown[at].press())
-            cap.setMaximumWidth(220)
+            cap.setParent(self)
             self.caps.append(cap)
-            self._row.insertWidget(at, cap)
         for at, cap in enumerate(self.caps):
             cap.setVisible(at < len(self._shown))
             if at < len(self._shown):
                 one = self._shown[at]
                 cap.say(one.does, key=one.key, main=one.main)
+        self._place()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Another width, other rows."""
+        super().resizeEvent(event)
+        self._place()
+
+    def _place(self) -> None:
+        x = y = tall = 0
+        for cap in self.caps[: len(self._shown)]:
+            size = cap.sizeHint()
+            if x and x + size.width() > self.width():
+                x, y = 0, y + size.height() + GAP
+            cap.setGeometry(x, y, size.width(), size.height())
+            x, tall = x + size.width() + GAP, y + size.height()
+        self.setFixedHeight(tall)
 
 
 class Panel(QWidget):
@@ -100,7 +114,7 @@ class Panel(QWidget):
 
     def closing(self) -> Does:
         """The key that leads back to the part."""
-        return Does(self.key(self.opens), "back to the part", self.left.emit)
+        return Does(self.key(self.opens), "back", self.left.emit)
 
     def tell(self, sentence: str) -> None:
         """Show a sentence below the heading; what a key has just done or refused goes before it."""

@@ -151,6 +151,6 @@ def test_on_return_as_left_then_lies_beside_as_found_now(rig: FakeRig) -> None:
     assert line.earlier is not None
     assert line.later is not None
     assert (line.earlier.reading.value, line.later.reading.value) == (4700.0, 5600.0)
-    assert line.says[-1] == "19 % above before"
+    assert line.says[-1] == "19 % more than before"
     rig.press("/")
     rig.until(lambda: panel.comparison.earlier == "as found")

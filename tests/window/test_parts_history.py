@@ -24,7 +24,8 @@ def rig(qtbot: QtBot, look: Look, tmp_path: Path) -> Iterator[FakeRig]:
 
 
 def read(rig: FakeRig, typed: str) -> None:
-    """Type a reading of the part at hand."""
+    """Type a reading of R106."""
+    rig.go("R106")
     row = rig.page.hand.row
     assert row is not None
     count = len(row.readings)
@@ -46,13 +47,14 @@ def comes_back(rig: FakeRig) -> None:
 
     rig.work.shelf.edit(again, lambda now: rig.work.shelf.choose(unit, now))
     rig.until(lambda: rig.page.hand.book.visit is not None and rig.page.hand.book.visit.id != visit.id)
-    rig.until(lambda: rig.page.hand.row is not None and not rig.page.hand.row.readings)
+    rig.until(lambda: not any(row.readings for row in rig.page.hand.book.rows))
 
 
 def test_every_reading_of_every_visit_and_what_was_fitted_stand_there_the_newest_first(rig: FakeRig) -> None:
     read(rig, "6.2k")
     rig.page.listing.begin_round(RoundKind.AS_LEFT)
     rig.until(lambda: rig.reads("R106") == "to do")
+    rig.go("R106")
     rig.chord("Ctrl+F")
     form = rig.page.panels.fit
     rig.qtbot.keyClicks(form.marking, "4k7 1%")
