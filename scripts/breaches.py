@@ -109,7 +109,7 @@ BREACHES: list[Breach] = [
         {"store/planted.py": "import benchlog.domain.planted", "domain/planted.py": "import scipy"},
     ),
     *_each("append-recorder-only", "commands window simbench store", "benchlog.store.append"),
-    _one("edit-not-recorder", "recorder", "benchlog.store.edit"),
+    *_each("edit-not-recorder", "recorder", "benchlog.store.edit benchlog.store.measured"),
     Breach(
         "edit-not-recorder",
         {

@@ -189,7 +189,9 @@ def _sheet_object(found: PartSheet, *, taken: bool) -> dict[str, Any]:
 def _list(args: argparse.Namespace) -> int:
     library = folders.library(args.library)
     unit = query_unit.find_unit(library, args.unit)
-    for line in query_unit.parts(library, unit.id):
+    # One line a part, whatever is measured at it.
+    lines = {line.part.id: line for line in query_unit.parts(library, unit.id)}
+    for line in lines.values():
         entry = entry_of(line)
         said = f"{_told(entry)}, on {line.board.name}"
         if all(word.casefold() in said.casefold() for word in args.word):
@@ -201,7 +203,7 @@ def _list(args: argparse.Namespace) -> int:
 def entry_of(line: PartLine) -> PartEntry:
     """A part of the library as a unit file would list it."""
     part = line.part
-    told = next((one for one in line.should_read if one.function is None), None)
+    told = line.said_of("")
     return PartEntry(
         designator=part.designator,
         kind=part.kind,
@@ -209,6 +211,8 @@ def entry_of(line: PartLine) -> PartEntry:
         should_read=told.text if told is not None else "",
         function=part.function,
         in_circuit=part.in_circuit,
+        measures=part.measures,
+        reads={one.measure: one.text for one in line.expected if one.measure},
         note=part.note,
     )
 
@@ -218,7 +222,10 @@ def _told(entry: PartEntry) -> str:
     should = (
         f"should read {expectation.shown}" if expectation is not None else "nothing says what it should read"
     )
-    return ", ".join([entry.designator, entry.kind.replace("_", " "), should])
+    if entry.reads:
+        should = ", ".join(f"{word} should read {text}" for word, text in entry.reads.items())
+    measured = [" and ".join(one.name for one in entry.asked)] if len(entry.asked) > 1 else []
+    return ", ".join([entry.designator, entry.kind.replace("_", " "), *measured, should])
 
 
 def _entry_object(entry: PartEntry) -> dict[str, Any]:
@@ -231,6 +238,8 @@ def _entry_object(entry: PartEntry) -> dict[str, Any]:
         "low": _finite(expectation.low) if expectation is not None else None,
         "high": _finite(expectation.high) if expectation is not None else None,
         "unit": expectation.unit if expectation is not None else None,
+        "measures": [one.name for one in entry.asked],
+        "reads": dict(entry.reads),
         "in_circuit": entry.in_circuit,
         "note": entry.note,
     }

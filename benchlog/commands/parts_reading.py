@@ -104,29 +104,32 @@ def _round(library: Library, visit: Visit, kind: str) -> Round:
 
 def _left(folder: Path, unit: str, pass_: str, words: list[str]) -> list[PartLine]:
     """The parts that are to be read, in their order."""
-    read = {one.reading.fitted for one in query_unit.round_results(folder, pass_) if not one.withdrawn}
-    lines = [line for line in query_unit.parts(folder, unit) if line.fitted.id not in read]
+    kept = [one.reading for one in query_unit.round_results(folder, pass_) if not one.withdrawn]
+    read = {(one.fitted, one.measure) for one in kept}
+    known = query_unit.parts(folder, unit)
+    lines = [line for line in known if (line.fitted.id, line.measure.word) not in read]
     wanted = [word.casefold() for word in words]
     return [line for line in lines if all(word in _said(line).casefold() for word in wanted)]
 
 
 def _said(line: PartLine) -> str:
-    should = line.should_read[0].text if line.should_read else ""
-    return f"{line.part.designator} {line.part.kind.replace('_', ' ')} {should} {line.fitted.marking} {line.board.name}"
+    should = line.should_read.text if line.should_read is not None else ""
+    return f"{line.designator} {line.part.kind.replace('_', ' ')} {should} {line.fitted.marking} {line.board.name}"
 
 
 class _Hands:
     """A person with the probes: names the part, and waits for Enter."""
 
     def __init__(self, lines: list[PartLine], tell: Callable[[str], None], typed: TextIO) -> None:
-        self._of = {line.part.designator: line for line in lines}
+        self._of = {line.designator: line for line in lines}
         self._tell = tell
         self._typed = typed
 
     def probe(self, designator: str, way: str) -> None:
         """Ask for the probes on a part; `reverse` with the leads turned round."""
         line = self._of.get(designator)
-        should = f", should read {line.should_read[0].text}" if line is not None and line.should_read else ""
+        said = line.should_read if line is not None else None
+        should = f", should read {said.text}" if said is not None else ""
         turned = ", leads turned round" if way == "reverse" else ""
         self._tell(f"> {designator}{turned}{should}  [Enter: take it, q: end]")
         answer = self._typed.readline()

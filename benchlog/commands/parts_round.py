@@ -37,13 +37,14 @@ class Result:
 
     @property
     def designator(self) -> str:
-        """The part's designator."""
-        return self.line.part.designator
+        """The part's designator, with what is measured at it where that is not its own value."""
+        return self.line.designator
 
     @property
     def should_read(self) -> str:
         """What was expected, as written."""
-        return self.line.should_read[0].text if self.line.should_read else ""
+        expected = self.line.subject.expectation(self.reading.conditions)
+        return expected.text if expected is not None else ""
 
     @property
     def read(self) -> str:
@@ -79,7 +80,9 @@ class PartsRound:
         """Take and judge every part, or those of `lines`; each result as it comes, again where another changed it."""
         mirror = Mirror(unit.mirror, unit.pairs)
         wanted = query_unit.parts(self._library.folder, unit.id) if lines is None else lines
-        for line in in_pairs(wanted, _designator, mirror):
+        # A loss wants a bridge and its frequency, a leakage its voltage and its minutes: no two probes take these.
+        probed = [one for one in wanted if not one.measure.needs]
+        for line in in_pairs(probed, _designator, lambda line: _other_name(mirror, line)):
             result = self._take(line, pass_, self._other(mirror, line))
             self._results[fold(result.designator)] = result
             yield result
@@ -93,7 +96,7 @@ class PartsRound:
                     yield changed
 
     def _other(self, mirror: Mirror, line: PartLine) -> Result | None:
-        other = mirror.other(line.part.designator)
+        other = _other_name(mirror, line)
         return self._results.get(fold(other)) if other else None
 
     def _take(self, line: PartLine, pass_: Round, other: Result | None) -> Result:
@@ -114,15 +117,16 @@ class PartsRound:
 
     def _read(self, line: PartLine, pass_: Round, *, reverse: bool) -> PartReading:
         part = line.part
-        self._probe(part.designator, "reverse" if reverse else "")
+        self._probe(line.designator, "reverse" if reverse else "")
         self._recorder.post(messages.StayAwake(id=0))
         request = messages.Take(
             id=0,
             reading=new_id(),
             job=self._job,
-            designator=part.designator,
-            function=part.measured_with.value,
+            designator=line.designator,
+            function=line.measure.function.value,
             part=line.fitted.id,
+            measure=line.measure.word,
         )
         self._recorder.request(request)
         body = self._wait_for(request.reading)
@@ -156,18 +160,29 @@ class PartsRound:
         other: PartReading | None,
         turned: PartReading | None = None,
     ) -> Question:
+        part = line.part.id
         return question_of(
-            line.part,
-            line.should_read[0].text if line.should_read else "",
+            line.subject,
             reading,
             other=other,
             turned=turned,
             dead_board=self._dead_board,
+            beside=[
+                one.reading
+                for one in self._results.values()
+                if one.line.part.id == part and one.line.measure.word != line.measure.word
+            ],
         )
 
 
 def _designator(line: PartLine) -> str:
-    return line.part.designator
+    return line.designator
+
+
+def _other_name(mirror: Mirror, line: PartLine) -> str | None:
+    """What the same measure of the part on the other side is called."""
+    other = mirror.other(line.part.designator)
+    return replace(line.part, designator=other).called(line.measure.word) if other else None
 
 
 def counted(results: list[Result]) -> dict[str, int]:

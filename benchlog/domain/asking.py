@@ -1,15 +1,20 @@
 """From the records of a part to the question its reading asks, for a round with a window and one without."""
 
 import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from benchlog.domain.accuracy import MeterError
 from benchlog.domain.expectation import Expectation, Origin
+from benchlog.domain.kind import CAPACITORS
+from benchlog.domain.measures import BREAKDOWN, D, Measure
 from benchlog.domain.quantity import Overload, show
 from benchlog.domain.reading import Function, Outcome
 from benchlog.domain.rulings_reading import leads_alone
 from benchlog.domain.settle import FLOOR
 from benchlog.domain.typed import lands_near
-from benchlog.domain.unit import Part, PartReading
+from benchlog.domain.unit import Conditions, Part, PartReading
+from benchlog.domain.usual import rated_volts, usual_limits, zener_volts
 from benchlog.domain.verdict import Question
 
 AGAIN = 0.1
@@ -37,41 +42,85 @@ def is_in_circuit(part: Part, reading: PartReading) -> bool:
 def read_alike(one: PartReading, other: PartReading) -> bool:
     """Whether two readings were taken with one meter, the leads the same way round, equally lifted."""
     first, second = one.conditions, other.conditions
-    return (one.job, first.leads, first.circuit) == (other.job, second.leads, second.circuit)
+    ways = [(one.job, first.leads, first.circuit), (other.job, second.leads, second.circuit)]
+    return ways[0] == ways[1] and (first.frequency, first.model) == (second.frequency, second.model)
 
 
-def expectation_of(part: Part, should_read: str, origin: Origin = Origin.SHEET) -> Expectation | None:
-    """What a part should read, from how it is written; None where nothing is."""
-    if not should_read:
-        return None
-    return Expectation.parse(should_read, part.kind, origin, part.measured_with.unit)
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """One measure of a part, with what is known of it.
+
+    Attributes:
+        part, measure: what is read.
+        marking: of what is fitted there.
+        should_read: as it was written for this measure; empty where nobody has said.
+        origin: where that comes from.
+        own: what the part's own value should read, as it was written; limits of other measures follow from it.
+    """
+
+    part: Part
+    measure: Measure
+    marking: str = ""
+    should_read: str = ""
+    origin: Origin = Origin.SHEET
+    own: str = ""
+
+    @property
+    def rated(self) -> float | None:
+        """The volts a capacitor is made for; None where they are not known."""
+        return rated_volts(self.marking, self.own) if self.part.kind in CAPACITORS else None
+
+    @property
+    def value(self) -> Expectation | None:
+        """What the part's own value should read; None where nobody has said."""
+        return self.part.measure("").expected(self.part.kind, self.own) if self.own else None
+
+    def expectation(self, conditions: Conditions | None = None) -> Expectation | None:
+        """What it should read, read under these conditions: as was said, else by what is usual.
+
+        None where nothing says; `BadInput` where what was said cannot be read.
+        """
+        kind, measure = self.part.kind, self.measure
+        if self.should_read:
+            return measure.expected(kind, self.should_read, self.origin)
+        if measure.word == BREAKDOWN:
+            return zener_volts(self.marking) if self.marking else None
+        frequency = conditions.frequency if conditions is not None else None
+        return usual_limits(kind, measure, self.value, self.rated, frequency)
 
 
 def question_of(
-    part: Part,
-    should_read: str,
+    subject: Subject,
     reading: PartReading,
     *,
     other: PartReading | None = None,
     turned: PartReading | None = None,
     dead_board: bool | None = None,
+    beside: Iterable[PartReading] = (),
+    earlier: PartReading | None = None,
 ) -> Question:
     """What a reading asks.
 
     Args:
-        part: what was read.
-        should_read: as it is written; empty where nobody knows.
-        reading: of the part, the leads forward.
-        other: the reading of the same part on the other side, from the same round.
-        turned: of the part, the leads the other way round.
+        subject: what was read.
+        reading: of it, the leads forward.
+        other: the reading of the same measure of the part on the other side, from the same round.
+        turned: of it, the leads the other way round.
         dead_board: whether the board was found without charge; None where nobody looked.
+        beside: what the other measures of the same part read in this round.
+        earlier: what was read of it before, in this round.
     """
-    beside = dict(reading.beside)
+    part, conditions = subject.part, reading.conditions
+    came_with, others = dict(reading.beside), _values(beside)
+    loss = came_with.get("dissipation", others.get(D))
+    frequency = conditions.frequency or came_with.get("frequency")
     return Question(
-        Expectation.parse(should_read, part.kind, unit=reading.function.unit) if should_read else None,
+        subject.expectation(replace(conditions, frequency=frequency)),
         value_of(reading),
         function=reading.function,
         kind=part.kind,
+        measure=subject.measure.word,
+        others=tuple(others.items()),
         in_circuit=is_in_circuit(part, reading),
         mirror=value_of(other),
         mirror_alike=other is None or read_alike(reading, other),
@@ -81,10 +130,28 @@ def question_of(
         leads=reading.nulled or 0.0,
         dead_board=dead_board,
         reversed=value_of(turned),
-        dissipation=beside.get("dissipation"),
-        frequency=reading.conditions.frequency or beside.get("frequency"),
+        dissipation=loss if isinstance(loss, float) and reading.unit == "F" else None,
+        frequency=frequency,
+        model=conditions.model,
+        rated=subject.rated,
+        applied=conditions.applied,
+        minutes=conditions.minutes,
+        earlier=_at_minutes(earlier),
         settled=reading.settled,
     )
+
+
+def _values(readings: Iterable[PartReading]) -> dict[str, float | Overload]:
+    """What other measures read, by their words."""
+    found = {one.measure: value_of(one) for one in readings}
+    return {word: value for word, value in found.items() if value is not None}
+
+
+def _at_minutes(reading: PartReading | None) -> tuple[float, float] | None:
+    """An earlier reading and how long its voltage was on by then; None where one of them is not known."""
+    if reading is None or reading.value is None or reading.conditions.minutes is None:
+        return None
+    return reading.value, reading.conditions.minutes
 
 
 def wants_a_look(
@@ -93,6 +160,8 @@ def wants_a_look(
     """Whether a reading is so far off that it may be a slip, and the other side does not read so too (rule 33)."""
     if value is None or expectation is None:
         return False
+    if expectation.unit == "A" and expectation.origin is Origin.COMPUTED:
+        return False  # A leakage begins far above what it comes down to.
     if isinstance(value, Overload):
         return math.isfinite(expectation.high) and not isinstance(other, Overload)
     if lands_near(value, expectation):

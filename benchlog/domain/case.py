@@ -3,7 +3,10 @@
 import math
 from dataclasses import dataclass
 
+from benchlog.domain.capacitors import series_farads
 from benchlog.domain.kind import CAPACITORS, JUNCTIONS, Kind
+from benchlog.domain.lcr import PARALLEL
+from benchlog.domain.measures import BREAKDOWN, ESR, HEATSINK, LEAKAGE, VOLTS, D
 from benchlog.domain.quantity import Overload, quoted, show, symbol
 from benchlog.domain.reading import Function
 from benchlog.domain.standing import MIRROR_WITHIN, NODE_WITHIN, Side, Standing, agrees, leads_agree, stand
@@ -48,8 +51,7 @@ class Case:
         for reading in (asked.reading, asked.mirror, asked.reversed):
             if isinstance(reading, float | int) and not math.isfinite(reading):
                 raise ValueError(f"{reading} is no reading")  # else it would lie inside every limit
-        if asked.dissipation is not None and asked.frequency is None:
-            raise BadInput("D", "means nothing without a frequency", "say at how many hertz it was measured")
+        _ask_first(asked)
         expected = asked.expectation
         unit = asked.function.unit if asked.function else asked.unit or (expected.unit if expected else "")
         kind = asked.kind
@@ -57,7 +59,7 @@ class Case:
             kind = Kind.RESISTOR
         value = error = None
         if asked.reading is not None and not isinstance(asked.reading, Overload):
-            value = _mean(asked.reading, asked.reversed, unit)
+            value = _in_series(asked, _mean(asked.reading, asked.reversed, unit), unit)
             error = _error(asked, value, unit)
         standing = None
         if expected and value is not None:
@@ -88,14 +90,25 @@ class Case:
 
     @property
     def is_junction(self) -> bool:
-        """Whether it conducts one way, as said or as the function tells."""
-        return self.kind in JUNCTIONS or self.asked.function is Function.DIODE
+        """Whether what is measured conducts one way, as said or as the function tells."""
+        through = self.kind in JUNCTIONS and self.asked.measure not in (HEATSINK, VOLTS, BREAKDOWN)
+        return through or self.asked.function is Function.DIODE
+
+    @property
+    def wants_open(self) -> bool:
+        """Whether an overload is good: nothing below a limit, or nothing at all, should conduct."""
+        return self.asked.expectation is not None and math.isinf(self.asked.expectation.high)
+
+    @property
+    def taken_for_series(self) -> bool:
+        """Whether the figure of the parallel model was turned into that of the series model."""
+        return _is_parallel(self.asked, self.unit)
 
     @property
     def leads_count(self) -> bool:
         """Whether the leads add to a resistance: two wires, not nulled to 1 % of the part or better."""
         asked = self.asked
-        if self.unit != "ohm" or asked.function is Function.OHMS_4W:
+        if self.unit != "ohm" or asked.function in (Function.OHMS_4W, Function.ESR):
             return False
         nominal = asked.expectation.nominal if asked.expectation else None
         finest = NULLED_RESOLUTION * abs(nominal or self.high)
@@ -128,6 +141,33 @@ class Case:
     def show_width(self, width: float | None) -> str:
         """An error or an uncertainty: three digits are more than it is known to."""
         return show(width or 0.0, self.unit, digits=3)
+
+
+def _ask_first(asked: Question) -> None:
+    """Raise `BadInput` for what a reading means nothing without."""
+    if asked.dissipation is not None and asked.frequency is None:
+        raise BadInput("D", "means nothing without a frequency", "say at how many hertz it was measured")
+    if asked.reading is None:
+        return
+    if asked.measure in (D, ESR) and asked.frequency is None:
+        problem = "means nothing without a frequency"
+        raise BadInput(asked.measure.upper(), problem, "say at how many hertz it was measured")
+    high = asked.expectation.high if asked.expectation is not None else math.inf
+    above = isinstance(asked.reading, float) and asked.reading > high
+    if asked.measure == LEAKAGE and asked.minutes is None and above:
+        problem = "means nothing without its minutes"
+        raise BadInput("leakage", problem, "say how long the voltage was on, as in 620u/2 for two minutes")
+
+
+def _is_parallel(asked: Question, unit: str) -> bool:
+    return unit == "F" and asked.model == PARALLEL and asked.dissipation is not None
+
+
+def _in_series(asked: Question, value: float, unit: str) -> float:
+    """A capacitance as the series model states it, which is what a part is marked with."""
+    if not _is_parallel(asked, unit):
+        return value
+    return series_farads(value, asked.dissipation or 0.0)
 
 
 def _mean(forward: float, back: float | Overload | None, unit: str) -> float:

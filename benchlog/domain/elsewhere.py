@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from benchlog.domain.expectation import Expectation, Origin
 from benchlog.domain.kind import Kind
 from benchlog.domain.marking import decode
+from benchlog.domain.measures import Measure
 from benchlog.domain.quantity import Overload, tidy
-from benchlog.domain.reading import Function
 from benchlog.domain.standing import MIRROR_FLOOR, MIRROR_WITHIN
 from benchlog.domain.tolerance import Tolerance
 from benchlog.domain.unit import Part
@@ -24,6 +24,7 @@ DIGITS = 4
 SLIPS = (1000.0, 100.0, 10.0)
 """Ratios that a slipped point or prefix leaves."""
 _SLIP_WITHIN = 0.12
+_NEVER_NEGATIVE = frozenset({"ohm", "F", ""})
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,15 +80,17 @@ WHOSE = {
     Origin.MIRROR: "the other side",
     Origin.EARLIER_UNIT: "an earlier unit",
     Origin.EARLIER_VISIT: "an earlier visit",
+    Origin.PRACTICE: "common practice",
 }
 """Where something written down comes from, where nothing nearer is known."""
 
 
 def proposals(
-    kind: Kind, unit: str, written: tuple[OnSheet, ...], marking: str, sources: tuple[Source, ...]
+    kind: Kind, measure: Measure, written: tuple[OnSheet, ...], marking: str, sources: tuple[Source, ...]
 ) -> tuple[Proposal, ...]:
-    """Everything that can be proposed for a part read in `unit`; what holds comes first, the sheet before the rest."""
-    found = [one for row in written if (one := _written(row, kind, unit)) is not None]
+    """Everything that can be proposed for a measure of a part; what holds comes first, the sheet before the rest."""
+    unit = measure.unit
+    found = [one for row in written if (one := _written(row, kind, measure)) is not None]
     found.sort(key=lambda one: (not one.holds, bool(one.misprint), one.origin is not Origin.SHEET))
     held = next((one.expectation for one in found if one.holds), None)
     width = _tolerance(held, found)
@@ -102,13 +105,13 @@ def proposals(
     return (*found, *(one for one in rest if not any(_same(one, other) for other in found)))
 
 
-def _written(row: OnSheet, kind: Kind, unit: str) -> Proposal | None:
+def _written(row: OnSheet, kind: Kind, measure: Measure) -> Proposal | None:
     """What is written down as a proposal; None where it cannot be read any more, or is about something else."""
     try:
-        expectation = Expectation.parse(row.text, kind, row.origin, unit)
+        expectation = measure.expected(kind, row.text, row.origin)
     except BadInput:
         return None
-    if expectation.unit not in ("", unit):
+    if expectation.unit not in ("", measure.unit):
         return None
     return Proposal(expectation, WHOSE[row.origin], row.holds, row.id, row.misprint)
 
@@ -161,9 +164,9 @@ def around(
         if middle
         else Expectation(0.0, 0.0, 0.0, unit, origin)
     )
-    floor = MIRROR_FLOOR.get(unit, 0.0)
+    floor = MIRROR_FLOOR[unit] if unit in _NEVER_NEGATIVE else 0.0
     made = replace(made, low=min(made.low, tidy(middle - floor)), high=max(made.high, tidy(middle + floor)))
-    if unit in MIRROR_FLOOR:
+    if unit in _NEVER_NEGATIVE:
         made = replace(made, low=max(0.0, made.low))
     return replace(made, text=made.shown) if made.high > made.low else None
 
@@ -215,25 +218,25 @@ OF_THE_PLACE = frozenset({Origin.SHEET, Origin.COMPUTED, Origin.MIRROR, Origin.E
 
 
 def carried_over(
-    part: Part, known: Iterable[tuple[str, Origin, Function | None]], marking: str
-) -> tuple[tuple[str, Origin, Function | None], ...]:
-    """What a new item should read (text, origin, measurement): what speaks of its place, else its own marking.
+    part: Part, known: Iterable[tuple[str, Origin, str]], marking: str
+) -> tuple[tuple[str, Origin, str], ...]:
+    """What a new item should read (text, origin, measure): what speaks of its place, else its own marking.
 
     `known` is what holds for the item before, whose own marking says nothing of the new one (rule 38).
     """
     before = tuple(known)
     kept = [one for one in before if one[1] in OF_THE_PLACE]
-    if any(function in (None, part.measured_with) for _, _, function in kept):
+    if any(not measure for _, _, measure in kept) or part.asked[0].word:
         return tuple(kept)
     unit = part.measured_with.unit
     width = None
-    for text, origin, function in before:
-        if function in (None, part.measured_with):
+    for text, origin, measure in before:
+        if not measure:
             width = width or _width_of(text, part.kind, origin, unit)
     printed = of_marking(marking, part.kind, unit, width)
     if printed is None:
         return tuple(kept)
-    return ((printed.text or printed.shown, Origin.MARKING, None), *kept)
+    return ((printed.text or printed.shown, Origin.MARKING, ""), *kept)
 
 
 def _width_of(text: str, kind: Kind, origin: Origin, unit: str) -> Tolerance | None:

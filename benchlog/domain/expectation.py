@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from benchlog.domain.kind import Kind
+from benchlog.domain.kind import USUAL_TOLERANCE, Kind
 from benchlog.domain.marking import Decoded, decode
 from benchlog.domain.quantity import (
     LONGEST,
@@ -34,6 +34,7 @@ _DASHED = re.compile(r"([0-9.,][^-+%/]*)(?<![eE])-\s*([0-9.,][^-+%/]*)")
 _BOUND = re.compile(r"(>=?|<=?|min\b|max\b|at least\b|at most\b)\s*(.+)")
 _PLUS_MINUS = re.compile(r"(.+?)\s*\+/-\s*([^%]+)")
 _UNEVEN = re.compile(r"(.+?)\s*\+\s*([^%/+-]+?)\s*/\s*-\s*([^%/+-]+)")
+_AT = re.compile(r"(.+?)\s*(?:@|\bat\b)\s*([0-9.,]+\s?(?:[kM]?(?:Hz)?))", re.IGNORECASE)
 _SIGNED = frozenset({"V", "A"})
 
 
@@ -46,6 +47,8 @@ class Origin(StrEnum):
     EARLIER_VISIT = "earlier visit"
     MARKING = "marking"
     COMPUTED = "computed"
+    PRACTICE = "practice"
+    """What any good part of the kind reads, by common practice or a published limit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +62,7 @@ class Expectation:
         origin: where it comes from.
         text: as it was written.
         exponent: power of ten of the prefix it was written with.
+        frequency: of the test signal it holds for, Hz; None where that does not matter or was not said.
     """
 
     nominal: float | None
@@ -68,6 +72,7 @@ class Expectation:
     origin: Origin = Origin.SHEET
     text: str = ""
     exponent: int = 0
+    frequency: float | None = None
 
     @classmethod
     def parse(
@@ -82,6 +87,10 @@ class Expectation:
             raise BadInput(quoted(text), "is too long", _HOW)
         if overload(clean) or clean.casefold() == "open":
             return cls(None, math.inf, math.inf, unit, origin, text)
+        found = _AT.fullmatch(clean)
+        if found:
+            made = cls.parse(found[1], kind, origin, unit)
+            return replace(made, text=text, frequency=_hertz(found[2], text))
         hint = unit or (kind.unit if kind else "")
         told = _Told(hint, sure=bool(unit))
         return (
@@ -114,6 +123,8 @@ class Expectation:
     @property
     def shown(self) -> str:
         """The expectation as a sheet prints it; `parse` reads it back."""
+        if self.frequency is not None:
+            return f"{replace(self, frequency=None).shown} at {show(self.frequency, 'Hz')}"
         if self.open:
             return "OL"
         if math.isinf(self.low) or math.isinf(self.high):
@@ -216,6 +227,8 @@ def _relative(clean: str, kind: Kind | None, hint: str, origin: Origin, text: st
         )  # measured otherwise than it is marked
     else:
         decoded = _one_meaning(decode(clean, kind), hint)
+    if decoded.value is not None and decoded.tolerance is None and kind in USUAL_TOLERANCE:
+        decoded = replace(decoded, tolerance=USUAL_TOLERANCE[kind])
     if decoded.value is None or decoded.tolerance is None:
         raise BadInput(
             quoted(text), "does not say how far it may be off", f"write a tolerance, as in {rest} 5%"
@@ -225,6 +238,14 @@ def _relative(clean: str, kind: Kind | None, hint: str, origin: Origin, text: st
     low, high = _limits(decoded.value, decoded.tolerance)
     exponent = typed.exponent if typed else step(decoded.value, decoded.unit)[0]
     return Expectation(decoded.value, low, high, decoded.unit or hint, origin, text, exponent)
+
+
+def _hertz(text: str, whole: str) -> float:
+    """The frequency of a test signal."""
+    found = quantity(text)
+    if found.unit not in ("", "Hz") or found.value <= 0:
+        raise BadInput(quoted(whole), "names no frequency behind its at", "write it as in < 0.2 at 120 Hz")
+    return found.value
 
 
 def _limits(value: float, tolerance: Tolerance) -> Tolerance:

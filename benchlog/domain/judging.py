@@ -8,7 +8,13 @@ only then its limits. Nothing here says that anything is safe.
 import math
 from collections.abc import Callable
 
-from benchlog.domain import rulings_board, rulings_limits, rulings_reading
+from benchlog.domain import (
+    rulings_board,
+    rulings_capacitor,
+    rulings_limits,
+    rulings_parts,
+    rulings_reading,
+)
 from benchlog.domain.case import Case, Finding
 from benchlog.domain.kind import RESISTORS
 from benchlog.domain.standing import expanded, probability, too_coarse
@@ -25,14 +31,28 @@ _RULINGS: tuple[Callable[[Case], Finding | None], ...] = (
     rulings_reading.not_yet,
     rulings_reading.unstable,
     rulings_board.live_board,
+    rulings_parts.turned_round,
+    rulings_parts.collector_first,
+    rulings_parts.halves,
+    rulings_parts.open_inside,
     rulings_reading.overload,
     rulings_board.without_expectation,
+    rulings_capacitor.other_frequency,
+    rulings_capacitor.leaking,
     rulings_board.emitter_resistor,
     rulings_board.two_wires,
     rulings_board.lossy,
     rulings_board.swollen,
     rulings_board.one_way,
     rulings_limits.doubt,
+    rulings_capacitor.esr_on_board,
+    rulings_capacitor.worn,
+    rulings_parts.other_material,
+    rulings_parts.unlike_other_side,
+    rulings_parts.hidden_in_bridge,
+    rulings_parts.emitter_below_collector,
+    rulings_parts.insulation,
+    rulings_parts.contact,
     rulings_board.high_on_board,
     rulings_board.low_on_board,
     rulings_limits.against_mirror,
@@ -95,7 +115,7 @@ def _notes(case: Case, verdict: Verdict) -> list[str]:
         notes.append(f"This meter cannot judge {_parts(case)}.")
     if verdict is Verdict.WITHIN and case.error is not None and case.standing and not case.standing.sure:
         notes.append("The limit is nearer than the meter's error.")
-    return notes
+    return [*notes, *rulings_parts.notes(case, verdict), *rulings_capacitor.notes(case, verdict)]
 
 
 def _parts(case: Case) -> str:

@@ -6,7 +6,8 @@ from enum import StrEnum
 class Kind(StrEnum):
     """A kind of part; the code word stands in unit files and stores.
 
-    `CAPACITOR` is one that is neither electrolytic nor film, or of which no more is known.
+    `CAPACITOR` is one that is neither electrolytic nor film, or of which no more is known. `TRANSISTOR_JUNCTION`
+    is one junction that is listed as a part of its own; a `TRANSISTOR` has all of its own.
     """
 
     RESISTOR = "resistor"
@@ -18,6 +19,13 @@ class Kind(StrEnum):
     DIODE = "diode"
     TRANSISTOR_JUNCTION = "transistor_junction"
     ZENER = "zener"
+    BRIDGE = "bridge"
+    BIAS_PACKAGE = "bias_package"
+    """Several junctions in one package, in a row: what sets the idle current of an output stage."""
+    TRANSISTOR = "transistor"
+    POTENTIOMETER = "potentiometer"
+    INSULATION = "insulation"
+    """What must not conduct: an insulator under a collector, a winding beside the chassis."""
     SWITCH = "switch"
     FUSE = "fuse"
     WINDING = "winding"
@@ -39,6 +47,11 @@ _UNITS = {
     Kind.DIODE: "V",
     Kind.TRANSISTOR_JUNCTION: "V",
     Kind.ZENER: "V",
+    Kind.BRIDGE: "V",
+    Kind.BIAS_PACKAGE: "V",
+    Kind.TRANSISTOR: "V",
+    Kind.POTENTIOMETER: "ohm",
+    Kind.INSULATION: "ohm",
     Kind.SWITCH: "ohm",
     Kind.FUSE: "",
     Kind.WINDING: "ohm",
@@ -51,5 +64,10 @@ RESISTORS = frozenset({Kind.RESISTOR, Kind.EMITTER_RESISTOR})
 CAPACITORS = frozenset({Kind.ELECTROLYTIC, Kind.FILM, Kind.CAPACITOR})
 """Kinds whose marking is a capacitance."""
 
-JUNCTIONS = frozenset({Kind.DIODE, Kind.TRANSISTOR_JUNCTION, Kind.ZENER})
+JUNCTIONS = frozenset(
+    {Kind.DIODE, Kind.TRANSISTOR_JUNCTION, Kind.ZENER, Kind.BRIDGE, Kind.BIAS_PACKAGE, Kind.TRANSISTOR}
+)
 """Kinds that conduct one way."""
+
+USUAL_TOLERANCE = {Kind.POTENTIOMETER: (-0.20, 0.20)}
+"""What holds where nothing is marked (common practice, no source): controls are made to 20 %."""

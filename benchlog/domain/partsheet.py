@@ -267,6 +267,8 @@ class _Reader:
             found = [one for one in words if one is not None and (told is None or one.unit == told.unit)]
             plain = (Kind.RESISTOR, Kind.CAPACITOR)
             kind = next((one for one in found if one not in plain), found[0] if found else told)
+        if kind is Kind.TRANSISTOR and told is Kind.TRANSISTOR_JUNCTION:
+            kind = told  # A row of its own for one junction of it: Q201 be.
         if kind is None:
             problem = "is no kind of part that is known" if said else "does not tell what kind of part it is"
             raise BadInput(

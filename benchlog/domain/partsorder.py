@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from enum import StrEnum
 from typing import TypeVar
 
-from benchlog.domain.designator import Mirror, fold
+from benchlog.domain.designator import fold
 
 T = TypeVar("T")
 
@@ -21,10 +21,13 @@ class Order(StrEnum):
     PAIRS = "in pairs"
 
 
-def in_pairs(items: Iterable[T], designator: Callable[[T], str], mirror: Mirror) -> list[T]:
+def in_pairs(
+    items: Iterable[T], designator: Callable[[T], str], other_side: Callable[[T], str | None]
+) -> list[T]:
     """The items in their order, each followed at once by its other side where that is among them.
 
-    Where two have one designator, both keep their places, and the first is the other side.
+    `designator` names an item, `other_side` the same on the other side. Where two have one designator, both keep
+    their places, and the first is the other side.
     """
     given = list(items)
     first: dict[str, int] = {}
@@ -32,7 +35,7 @@ def in_pairs(items: Iterable[T], designator: Callable[[T], str], mirror: Mirror)
         first.setdefault(fold(designator(item)), at)
     order: dict[int, None] = {}
     for at, item in enumerate(given):
-        other = mirror.other(designator(item))
+        other = other_side(item)
         order[at] = None
         if other and fold(other) in first:
             order[first[fold(other)]] = None

@@ -20,6 +20,10 @@ class Function(StrEnum):
     DIODE = "diode"
     CAPACITANCE = "capacitance"
     INDUCTANCE = "inductance"
+    ESR = "esr"
+    """The resistance in series with a capacitor, at the frequency of the meter."""
+    DISSIPATION = "dissipation"
+    """D, tan delta: that resistance over the reactance, at the same frequency."""
     FREQUENCY = "frequency"
     TEMPERATURE = "temperature"
     STATE = "state"
@@ -27,7 +31,7 @@ class Function(StrEnum):
 
     @property
     def unit(self) -> str:
-        """The SI unit its values are kept in; empty for a state."""
+        """The SI unit its values are kept in; empty for D and for a state."""
         return _UNITS[self]
 
 
@@ -41,6 +45,8 @@ _UNITS = {
     Function.DIODE: "V",
     Function.CAPACITANCE: "F",
     Function.INDUCTANCE: "H",
+    Function.ESR: "ohm",
+    Function.DISSIPATION: "",
     Function.FREQUENCY: "Hz",
     Function.TEMPERATURE: "degC",
     Function.STATE: "",

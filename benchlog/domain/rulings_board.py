@@ -5,6 +5,8 @@ import math
 from benchlog.domain.case import Case, Finding
 from benchlog.domain.kind import Kind
 from benchlog.domain.quantity import show, tidy
+from benchlog.domain.reading import Function
+from benchlog.domain.rulings_parts import across
 from benchlog.domain.standing import ELECTROLYTIC_HIGH, Side
 from benchlog.domain.verdict import Verdict
 
@@ -108,6 +110,8 @@ def high_on_board(case: Case) -> Finding | None:
     """Nothing in parallel makes a resistance read high; a charge does, and capacitors in parallel add."""
     if not case.on_board or case.side is not Side.ABOVE:
         return None
+    if case.asked.function is Function.ESR or case.unit == "":
+        return None  # What lies in parallel can only lower a loss in series.
     if case.unit == "F":
         return Verdict.UNPROVEN, "reads high, but capacitors across it add: lift a leg"
     if case.unit != "ohm" or case.is_junction or _proven_high(case):
@@ -142,5 +146,11 @@ def low_on_board(case: Case) -> Finding | None:
             Verdict.UNPROVEN,
             "reads low, which capacitors across it cannot do: see the meter's setting, and lift a leg; "
             "still low, it has dried out or is open inside",
+        )
+    path = across(case)
+    if path:
+        return (
+            Verdict.UNPROVEN,
+            f"reads low, as if something of about {path} lay across it{beside}: lift a leg",
         )
     return Verdict.UNPROVEN, f"reads low, which something across it would do{beside}: lift a leg"

@@ -4,6 +4,8 @@ import math
 
 from benchlog.domain.case import Case, Finding
 from benchlog.domain.expectation import Expectation
+from benchlog.domain.kind import Kind
+from benchlog.domain.measures import WIPER
 from benchlog.domain.quantity import Overload, show, span, symbol
 from benchlog.domain.verdict import Verdict
 
@@ -50,7 +52,11 @@ def not_yet(case: Case) -> Finding | None:
 
 def unstable(case: Case) -> Finding | None:
     """A reading that never stood still."""
-    return None if case.asked.settled else (Verdict.UNSTABLE, "the reading does not stand still")
+    if case.asked.settled:
+        return None
+    if case.kind in (Kind.CONTACT, Kind.SWITCH) or case.asked.measure == WIPER:
+        return Verdict.UNSTABLE, "it jumps: clean it and read it again"
+    return Verdict.UNSTABLE, "the reading does not stand still"
 
 
 def overload(case: Case) -> Finding | None:
@@ -92,7 +98,14 @@ def _open_ohms(case: Case) -> Finding:
 
 def _open_junction(case: Case) -> Finding:
     expected = case.asked.expectation
-    if expected and expected.high > DIODE_RANGE:
+    reach = case.asked.open_volts
+    wanted = expected.high if expected else 0.0
+    if reach is not None and wanted > reach:
+        return (
+            Verdict.UNDECIDED,
+            f"OL proves nothing here: it wants up to {case.show(wanted)}, and the meter has {show(reach, 'V')}",
+        )
+    if reach is None and (wanted > DIODE_RANGE or case.kind is Kind.BIAS_PACKAGE):
         return (
             Verdict.UNDECIDED,
             f"OL proves nothing here: many meters end at {show(DIODE_RANGE, 'V')} on diodes",

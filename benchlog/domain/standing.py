@@ -22,7 +22,7 @@ MIRROR_WITHIN = 0.05
 NODE_WITHIN = 0.10
 """Node to node, where several parts lie in the path (common practice, no source)."""
 
-MIRROR_FLOOR = {"ohm": 0.1}
+MIRROR_FLOOR = {"ohm": 0.1, "V": 1e-3, "A": 1e-6, "F": 10e-12, "": 0.005}
 """Two sides that differ by no more than this agree, whatever the share (common practice, no source)."""
 
 LEADS_WITHIN = 0.05

@@ -49,6 +49,9 @@ def read_typed(text: str, expectation: Expectation | None = None, unit: str = ""
         (one,) = ways
         return TypedReading(text, one.value, one.unit)
     fitting = [one for one in ways if expectation is not None and lands_near(one.value, expectation)]
+    if len(fitting) > 1 and expectation is not None and expectation.low == 0:
+        # From nothing up to a limit every smaller prefix fits as well: what was written is what was meant.
+        fitting = [one for one in fitting if one is ways[0]] or fitting
     if len(fitting) == 1:
         (one,) = fitting
         assumed = "" if one is ways[0] else f"{text.strip()} taken as {_named(one)}"

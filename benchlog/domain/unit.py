@@ -4,28 +4,21 @@ The file names boards and their parts in reading order; everything else (visits,
 from one day to another, rounds and readings) comes into being at the bench.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import partial
 from typing import ClassVar
 
 from benchlog.domain.designator import Mirror, fold
 from benchlog.domain.expectation import Expectation, Origin
-from benchlog.domain.kind import CAPACITORS, JUNCTIONS, Kind
+from benchlog.domain.kind import Kind
+from benchlog.domain.measures import OPEN, Measure, asked_of, measure_of
 from benchlog.domain.reading import Function, Outcome
 from benchlog.errors import BadInput
 from benchlog.textfile import key
 
 Problem = tuple[str, str, str]
-
-
-def function_of(kind: Kind) -> Function:
-    """What a kind of part is measured with where nothing else is said."""
-    if kind in CAPACITORS:
-        return Function.CAPACITANCE
-    if kind is Kind.INDUCTOR:
-        return Function.INDUCTANCE
-    return Function.DIODE if kind in JUNCTIONS else Function.OHMS
 
 
 # --- the file ------------------------------------------------------------------------------------
@@ -42,29 +35,71 @@ class PartEntry:
     from_: Origin = key("where that comes from", default=Origin.SHEET)
     function: Function | None = key("what it is measured with; left out: as its kind is", default=None)
     in_circuit: bool = key("whether it is measured on the board", default=True)
+    measures: tuple[str, ...] = key(
+        "what is to be measured at it: value, esr, leakage, be; left out: as is usual for its kind",
+        default=(),
+    )
+    reads: dict[str, str] = key(
+        "what else it should read, by what is measured: be, leakage", default_factory=dict
+    )
     note: str = key("anything worth knowing at the bench", default="")
 
     @property
+    def asked(self) -> tuple[Measure, ...]:
+        """What is to be measured at it, in the order it is taken."""
+        return asked_of(self.kind, self.measures, self.function)
+
+    @property
     def measured_with(self) -> Function:
-        """What it is measured with: as it was said, else as its kind is."""
-        return self.function or function_of(self.kind)
+        """What it is measured with, and of several measures the first."""
+        return self.asked[0].function
 
     @property
     def expectation(self) -> Expectation | None:
         """What it should read; None where nothing was said, `BadInput` where it cannot be read."""
         if not self.should_read:
             return None
-        return Expectation.parse(self.should_read, self.kind, self.from_, self.measured_with.unit)
+        return self._meant_by_should_read[0].expected(self.kind, self.should_read, self.from_)
+
+    @property
+    def expectations(self) -> dict[str, Expectation]:
+        """What was said of each measure, by its word; `BadInput` where one cannot be read."""
+        own = self.expectation
+        found = {one.word: own for one in self._meant_by_should_read} if own is not None else {}
+        for word, text in self.reads.items():
+            known, expectation = self._read(word, text)
+            found[known] = expectation
+        return found
+
+    @property
+    def _meant_by_should_read(self) -> tuple[Measure, ...]:
+        """The part's own value; of a kind that has none, what is to be measured and conducts."""
+        if self.function is not None or not self.asked[0].word:
+            return self.asked[:1]
+        return tuple(one for one in self.asked if one.limits != OPEN) or self.asked[:1]
 
     def faults(self) -> Iterator[Problem]:
-        """What the single keys cannot tell: an empty name, an expectation nobody can read."""
+        """What the single keys cannot tell: an empty name, an unknown measure, an expectation nobody can read."""
         if not self.designator.strip():
             yield "designator", "is empty", "give the part a name"
-        try:
-            _ = self.expectation
-        except BadInput as error:
-            for fault in error.faults:
-                yield "should_read", f"{fault.place} {fault.problem}", fault.fix
+        yield from _faults("should_read", lambda: self.expectation)
+        for number, word in enumerate(self.measures, start=1):
+            yield from _faults(f"measures[{number}]", partial(measure_of, self.kind, word, self.function))
+        for word, text in self.reads.items():
+            yield from _faults(f"reads.{word}", partial(self._read, word, text))
+
+    def _read(self, word: str, text: str) -> tuple[str, Expectation]:
+        measure = measure_of(self.kind, word, self.function)
+        return measure.word, measure.expected(self.kind, text, self.from_)
+
+
+def _faults(place: str, act: Callable[[], object]) -> Iterator[Problem]:
+    """What is wrong with the value of a key, as the act that reads it says."""
+    try:
+        act()
+    except BadInput as error:
+        for fault in error.faults:
+            yield place, f"{fault.place} {fault.problem}", fault.fix
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,11 +219,26 @@ class Part:
     function: Function | None = None
     in_circuit: bool = True
     note: str = ""
+    measures: tuple[str, ...] = ()
+    """What is to be measured at it, by words; empty: as is usual for its kind."""
+
+    @property
+    def asked(self) -> tuple[Measure, ...]:
+        """What is to be measured at it, in the order it is taken."""
+        return asked_of(self.kind, self.measures, self.function)
 
     @property
     def measured_with(self) -> Function:
-        """What it is measured with: as it was said, else as its kind is."""
-        return self.function or function_of(self.kind)
+        """What it is measured with, and of several measures the first."""
+        return self.asked[0].function
+
+    def measure(self, word: str) -> Measure:
+        """One of its measures, asked for or not."""
+        return measure_of(self.kind, word, self.function)
+
+    def called(self, word: str) -> str:
+        """How one of its measures is called at the bench: `Q7L be`, and `R12` where it is the part's own value."""
+        return f"{self.designator} {word}" if word else self.designator
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,6 +286,9 @@ class Conditions:
         minutes_on: since the unit was switched on.
         ambient: degC.
         frequency: of the meter's test signal, Hz.
+        model: in which an LCR meter states its values: `series` or `parallel`.
+        applied: volts put on the part through a resistor, for its leakage.
+        minutes: since these volts were put on.
     """
 
     circuit: str = ""
@@ -248,6 +301,9 @@ class Conditions:
     minutes_on: float | None = None
     ambient: float | None = None
     frequency: float | None = None
+    model: str = ""
+    applied: float | None = None
+    minutes: float | None = None
 
 
 TYPED_JOB = "typed"
@@ -271,6 +327,7 @@ class PartReading:
         error: how far the meter can be off, either way, in `unit`; None where nobody has said.
         nulled: ohms of the leads that were taken off the value; None where none were.
         beside: what came with the value, by words of `reading.BESIDE`.
+        measure: which of the part's measures it is of, by its word; empty: of the part's own value.
     """
 
     id: str
@@ -295,3 +352,4 @@ class PartReading:
     nulled: float | None = None
     beside: tuple[tuple[str, float], ...] = ()
     conditions: Conditions = Conditions()
+    measure: str = ""

@@ -52,7 +52,13 @@ class Question:
         nulled: whether the leads were nulled within the hour.
         leads: ohms of them that were taken off the reading.
         idle_drops_agree: whether the drops across the emitter resistors in operation agree.
-        dissipation, frequency: D of a capacitor, and the Hz it was measured at.
+        measure: which measure of its kind was read, by its word; empty: the part's own value.
+        others: what the other measures of the same part read, by their words.
+        dissipation, frequency: D of a capacitor, and the Hz at which it, its D or its ESR was measured.
+        model: in which an LCR meter states its values: `series` or `parallel`; empty: not said.
+        rated, applied, minutes: volts a capacitor is made for, volts put on it, and for how long.
+        earlier: what a leakage was before, A, and at which minute.
+        open_volts: what the meter puts out on diodes with nothing at its leads, V; None where nobody knows.
         replace_beyond: shares beyond which this part is replaced, in place of its kind's.
         settled: whether the reading stood still.
         not_yet: why the figure does not count yet ("behind a lamp"); empty where it does.
@@ -82,6 +88,18 @@ class Question:
     replace_beyond: Tolerance | None = None
     settled: bool = True
     not_yet: str = ""
+    measure: str = ""
+    others: tuple[tuple[str, float | Overload], ...] = ()
+    model: str = ""
+    rated: float | None = None
+    applied: float | None = None
+    minutes: float | None = None
+    earlier: tuple[float, float] | None = None
+    open_volts: float | None = None
+
+    def read(self, measure: str) -> float | Overload | None:
+        """What another measure of the same part read; None where it was not read."""
+        return dict(self.others).get(measure)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,8 @@ class Take(Request, tag="take", frozen=True):
     designator: str
     function: str
     part: str = ""
+    measure: str = ""
+    """Which of the part's measures; empty: its own value."""
 
 
 class Part(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
@@ -32,6 +34,8 @@ class Part(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     designator: str
     function: str
     part: str = ""
+    measure: str = ""
+    """Which of the part's measures; empty: its own value."""
     near: list[tuple[float | None, float | None]] | None = None
     over: bool = True
     by_key: bool = False
@@ -103,6 +107,8 @@ class Taken(Message, tag="taken", frozen=True):
     """What came with the value: D, ESR, the Hz of the test signal; of one that still moved, where it was heading."""
     looked: bool = False
     """Whether it was far off and has been borne out already."""
+    measure: str = ""
+    """Of the part's measures, as it was asked for."""
 
 
 class Hands(Message, tag="hands", frozen=True):

@@ -157,4 +157,5 @@ def taken_of(
         nulled=reading.nulled,
         beside=beside,
         looked=looked,
+        measure=of.measure,
     )

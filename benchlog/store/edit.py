@@ -8,8 +8,6 @@ from pathlib import Path
 from benchlog.domain.accuracy import COVERAGE
 from benchlog.domain.designator import Mirror, fold
 from benchlog.domain.expectation import Expectation, Origin
-from benchlog.domain.kind import Kind
-from benchlog.domain.reading import Function
 from benchlog.domain.unit import (
     Board,
     FittedItem,
@@ -21,7 +19,6 @@ from benchlog.domain.unit import (
     Unit,
     UnitFile,
     Visit,
-    function_of,
 )
 from benchlog.domain.verdict import Judgement
 from benchlog.errors import BadInput, Fault
@@ -29,6 +26,7 @@ from benchlog.store.changes import Act, Value, insert
 from benchlog.store.ids import new_id
 from benchlog.store.library import Library
 from benchlog.store.lock import FileLock
+from benchlog.store.measured import part_of
 from benchlog.store.migrations import SESSION
 from benchlog.store.opening import open_file, plain_errors
 from benchlog.store.part_rows import is_kept, row_of_reading
@@ -144,7 +142,14 @@ def add_parts(library: Library, board_id: str, entries: Sequence[PartEntry]) -> 
 
 def _add_part(act: Act, board_id: str, place: int, entry: PartEntry) -> FittedItem:
     part = Part(
-        new_id(), board_id, entry.designator, entry.kind, entry.function, entry.in_circuit, entry.note
+        new_id(),
+        board_id,
+        entry.designator,
+        entry.kind,
+        entry.function,
+        entry.in_circuit,
+        entry.note,
+        tuple(one.name for one in entry.asked) if entry.measures else (),
     )
     act.insert(
         "part",
@@ -157,12 +162,12 @@ def _add_part(act: Act, board_id: str, place: int, entry: PartEntry) -> FittedIt
             "in_circuit": int(part.in_circuit),
             "note": part.note,
             "place": place,
+            "measures": "\n".join(part.measures),
         },
     )
     fitted = _insert_fitted(act, FittedItem(new_id(), part.id, entry.marking, "", act.at), "")
-    expectation = entry.expectation
-    if expectation is not None:
-        _expect(act, fitted.id, expectation, None)
+    for measure, expectation in entry.expectations.items():
+        _expect(act, fitted.id, expectation, measure)
     return fitted
 
 
@@ -198,40 +203,36 @@ def expect(
     fitted_id: str,
     text: str,
     origin: Origin = Origin.SHEET,
-    function: Function | None = None,
+    measure: str = "",
 ) -> str:
     """Say what a fitted item should read, in the place of what was said before; the expectation's id.
 
-    `function` is the measurement it is about, None for the part's own. `BadInput` if the text cannot
+    `measure` is the word of what is measured, empty for the part's own value. `BadInput` if the text cannot
     be read as an expectation of that for its kind of part.
     """
     with library.act(f"should read {text}") as act:
-        row = act.connection.execute(
-            "SELECT part.kind, part.function FROM fitted JOIN part ON part.id = fitted.part WHERE fitted.id = ?",
-            (fitted_id,),
-        ).fetchone()
+        row = act.connection.execute("SELECT part FROM fitted WHERE id = ?", (fitted_id,)).fetchone()
         if row is None:
             raise BadInput(fitted_id, "is no fitted item of this library", "list the parts of the unit")
-        kind = Kind(row[0])
-        measured_with = function or (Function(row[1]) if row[1] else function_of(kind))
-        expectation = Expectation.parse(text, kind, origin, measured_with.unit)
+        part = part_of(act, row[0])
+        expectation = part.measure(measure).expected(part.kind, text, origin)
         before = act.connection.execute(
-            "SELECT id FROM expectation WHERE fitted = ? AND function IS ? AND until IS NULL",
-            (fitted_id, function),
+            "SELECT id FROM expectation WHERE fitted = ? AND measure = ? AND until IS NULL",
+            (fitted_id, measure),
         ).fetchall()
         for (old,) in before:
             act.update("expectation", old, {"until": act.at})
-        return _expect(act, fitted_id, expectation, function)
+        return _expect(act, fitted_id, expectation, measure)
 
 
-def _expect(act: Act, fitted_id: str, expectation: Expectation, function: Function | None) -> str:
+def _expect(act: Act, fitted_id: str, expectation: Expectation, measure: str) -> str:
     id_ = new_id()
     act.insert(
         "expectation",
         {
             "id": id_,
             "fitted": fitted_id,
-            "function": function and str(function),
+            "measure": measure,
             "text": expectation.text,
             "origin": str(expectation.origin),
             "nominal": expectation.nominal,

@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from benchlog.domain.expectation import Origin
-from benchlog.domain.reading import Function
 from benchlog.domain.unit import FittedItem
 from benchlog.errors import BadInput
 from benchlog.store import edit
@@ -16,11 +15,11 @@ from benchlog.store.library import Library
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What a new item should read: as written, where that comes from, of which measurement (None: the part's own)."""
+    """What a new item should read: as written, where that comes from, of which measure (empty: its own value)."""
 
     text: str
     origin: Origin
-    function: Function | None = None
+    measure: str = ""
 
 
 def replace(
@@ -32,14 +31,14 @@ def replace(
     with library.act(f"fit {marking}"):
         item = edit.fit(library, part_id, marking, reason, visit_id)
         for one in wanted:
-            edit.expect(library, item.id, one.text, one.origin, one.function)
+            edit.expect(library, item.id, one.text, one.origin, one.measure)
     return item
 
 
 def take(library: Library, fitted_id: str, wanted: Wanted, note: str = "") -> str:
     """Have an item judged by another measure from now on, which came from `note`; the expectation's id."""
     with library.act(f"should read {wanted.text}") as act:
-        id_ = edit.expect(library, fitted_id, wanted.text, wanted.origin, wanted.function)
+        id_ = edit.expect(library, fitted_id, wanted.text, wanted.origin, wanted.measure)
         if note:
             act.update("expectation", id_, {"note": note})
     return id_
@@ -52,17 +51,17 @@ def mark_misprint(library: Library, expectation_id: str, who: str) -> None:
     """
     with library.act("misprint in the sheet" if who else "no misprint after all") as act:
         row = act.connection.execute(
-            "SELECT fitted, function, until FROM expectation WHERE id = ?", (expectation_id,)
+            "SELECT fitted, measure, until FROM expectation WHERE id = ?", (expectation_id,)
         ).fetchone()
         if row is None:
             raise BadInput(expectation_id, "is nothing that was written down here", "list it anew")
-        fitted, function, until = row
+        fitted, measure, until = row
         if who:
             values = {"misprint": 1, "note": who, "until": until or act.at}
         else:
             other = act.connection.execute(
-                "SELECT 1 FROM expectation WHERE fitted = ? AND function IS ? AND until IS NULL",
-                (fitted, function),
+                "SELECT 1 FROM expectation WHERE fitted = ? AND measure = ? AND until IS NULL",
+                (fitted, measure),
             ).fetchone()
             values = {"misprint": 0, "note": "", "until": until if other else None}
         act.update("expectation", expectation_id, values)

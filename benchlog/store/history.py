@@ -2,11 +2,10 @@
 
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from benchlog.domain.designator import fold
-from benchlog.domain.reading import Function
 from benchlog.domain.unit import FittedItem, Round, Unit, Visit
 from benchlog.store import query_unit
 from benchlog.store.migrations import LIBRARY
@@ -25,14 +24,14 @@ class Sat:
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """What a fitted item should read, as it was written once; `until` None while it holds.
+    """What a measure of a fitted item should read, as it was written once; `until` None while it holds.
 
     `misprint` says that the sheet is wrong here, and `note` who says so.
     """
 
     id: str
     fitted: str
-    function: Function | None
+    measure: str
     text: str
     origin: str
     misprint: bool
@@ -50,6 +49,14 @@ class PartHistory:
     readings: tuple[KeptReading, ...] = ()
     visits: tuple[Visit, ...] = ()
     rounds: tuple[Round, ...] = ()
+
+    def of(self, measure: str) -> "PartHistory":
+        """The same of one of its measures alone."""
+        return replace(
+            self,
+            written=tuple(one for one in self.written if one.measure == measure),
+            readings=tuple(one for one in self.readings if one.reading.measure == measure),
+        )
 
     def round_of(self, kept: KeptReading) -> Round | None:
         """In which pass it was read."""
@@ -92,19 +99,21 @@ def _sat(connection: sqlite3.Connection, part_id: str) -> tuple[Sat, ...]:
 
 def _written(connection: sqlite3.Connection, part_id: str) -> tuple[Written, ...]:
     found = connection.execute(
-        "SELECT expectation.id, fitted, function, text, origin, misprint, note, at, expectation.until"
+        "SELECT expectation.id, fitted, measure, text, origin, misprint, note, at, expectation.until"
         " FROM expectation JOIN fitted ON fitted.id = expectation.fitted WHERE fitted.part = ?"
         " ORDER BY at, expectation.rowid",
         (part_id,),
     ).fetchall()
     return tuple(
-        Written(id_, fitted, Function(function) if function else None, text, origin, bool(misprint), *rest)
-        for id_, fitted, function, text, origin, misprint, *rest in found
+        Written(id_, fitted, measure, text, origin, bool(misprint), *rest)
+        for id_, fitted, measure, text, origin, misprint, *rest in found
     )
 
 
-def of_other_units(library: Path, unit: Unit, designator: str) -> tuple[OfAnotherUnit, ...]:
-    """The same designator in every other unit of the same model, by the units' names; none where no model is known."""
+def of_other_units(
+    library: Path, unit: Unit, designator: str, measure: str = ""
+) -> tuple[OfAnotherUnit, ...]:
+    """The same measure of the same designator in the other units of the model, by their names; none without a model."""
     wanted = fold(unit.model)
     if not wanted:
         return ()
@@ -115,7 +124,7 @@ def of_other_units(library: Path, unit: Unit, designator: str) -> tuple[OfAnothe
     ]
     called = fold(designator)
     return tuple(
-        _newest(library, other, part)
+        _newest(library, other, part, measure)
         for other in alike
         for part, name in _parts_of(library, other.id)
         if fold(name) == called
@@ -132,8 +141,9 @@ def _parts_of(library: Path, unit_id: str) -> list[tuple[str, str]]:
     return [(str(id_), str(designator)) for id_, designator in found]
 
 
-def _newest(library: Path, unit: Unit, part_id: str) -> OfAnotherUnit:
-    kept = newest(query_unit.readings_of(library, part_id))
+def _newest(library: Path, unit: Unit, part_id: str, measure: str) -> OfAnotherUnit:
+    read = query_unit.readings_of(library, part_id)
+    kept = newest(one for one in read if one.reading.measure == measure)
     visits = {one.id: one for one in query_unit.visits(library, unit.id)}
     return OfAnotherUnit(unit, part_id, kept, visits.get(kept.reading.visit) if kept is not None else None)
 

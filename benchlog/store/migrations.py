@@ -73,6 +73,23 @@ def _rounds_planned(connection: sqlite3.Connection) -> None:
         connection.execute(statement)
 
 
+def _measures(connection: sqlite3.Connection) -> None:
+    """Add the columns; what an older expectation said of another measurement than the part's own keeps that."""
+    _add_columns(connection, "part", "measures TEXT NOT NULL DEFAULT ''")
+    _add_columns(connection, "expectation", "measure TEXT NOT NULL DEFAULT ''")
+    more = (
+        "measure TEXT NOT NULL DEFAULT ''",
+        "model TEXT NOT NULL DEFAULT ''",
+        "applied REAL",
+        "minutes REAL",
+    )
+    _add_columns(connection, "reading", *more)
+    connection.execute(
+        "UPDATE expectation SET measure = CASE function WHEN 'volts_dc' THEN 'volts' ELSE function END"
+        " WHERE function IS NOT NULL"
+    )
+
+
 SESSION_STEPS: tuple[Step, ...] = (Step("levels of detail know their longest silence", _levels_anew),)
 LIBRARY_STEPS: tuple[Step, ...] = (
     Step("whether boards were found dead", lambda connection: connection.execute(schema_library.BOARDS_DEAD)),
@@ -89,6 +106,7 @@ LIBRARY_STEPS: tuple[Step, ...] = (
     ),
     Step("a deleted run can be brought back", lambda connection: connection.execute(schema_library.BINNED)),
     Step("a round can go over some parts, and what the boards held is kept in volts", _rounds_planned),
+    Step("a part has several measures", _measures),
 )
 
 SESSION = Layout("session file", schema_session.APPLICATION_ID, schema_session.TABLES, SESSION_STEPS)

@@ -22,6 +22,7 @@ _PLAIN = (
     "resolution",
     "error",
     "nulled",
+    "measure",
 )
 _LINKS = ("fitted", "round", "visit")
 _YES_NO = ("settled", "typed", "negative")

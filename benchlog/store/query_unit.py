@@ -5,12 +5,16 @@ needs the lock.
 """
 
 import sqlite3
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from benchlog.domain.asking import Subject
 from benchlog.domain.designator import natural
+from benchlog.domain.expectation import Origin
 from benchlog.domain.kind import Kind
+from benchlog.domain.measures import Measure
 from benchlog.domain.reading import Function
 from benchlog.domain.unit import (
     Board,
@@ -32,28 +36,56 @@ from benchlog.textfile import did_you_mean
 _READING = ", ".join(f"reading.{name}" for name in COLUMNS)
 _PART = (
     "board.id, board.unit, board.name, board.place, part.id, part.designator, part.kind, part.function,"
-    " part.in_circuit, part.note, fitted.id, fitted.marking, fitted.reason, fitted.since"
+    " part.in_circuit, part.note, part.measures, fitted.id, fitted.marking, fitted.reason, fitted.since"
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Expected:
-    """What a fitted item should read, as written; `function` None means the part's own measurement."""
+    """What a fitted item should read, as written; of which measure, empty for the part's own value."""
 
     id: str
     text: str
     origin: str
-    function: Function | None = None
+    measure: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class PartLine:
-    """A part with what is fitted there now and what that should read."""
+    """One measure of a part, with what is fitted there now and what was said of what that should read."""
 
     board: Board
     part: Part
     fitted: FittedItem
-    should_read: tuple[Expected, ...] = ()
+    measure: Measure
+    expected: tuple[Expected, ...] = ()
+
+    @property
+    def designator(self) -> str:
+        """How it is called at the bench: `R12`, `Q7L be`."""
+        return self.part.called(self.measure.word)
+
+    @property
+    def should_read(self) -> Expected | None:
+        """What was said of this measure."""
+        return self.said_of(self.measure.word)
+
+    @property
+    def subject(self) -> Subject:
+        """The same as what a reading is judged by."""
+        said, own = self.should_read, self.said_of("")
+        return Subject(
+            part=self.part,
+            measure=self.measure,
+            marking=self.fitted.marking,
+            should_read=said.text if said is not None else "",
+            origin=Origin(said.origin) if said is not None else Origin.SHEET,
+            own=own.text if own is not None else "",
+        )
+
+    def said_of(self, word: str) -> Expected | None:
+        """What was said of one of its measures."""
+        return next((one for one in self.expected if one.measure == word), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +209,10 @@ def boards(library: Path, unit_id: str) -> tuple[Board, ...]:
 
 
 def parts(library: Path, unit_id: str) -> tuple[PartLine, ...]:
-    """The parts of a unit with what is fitted now; by board, then by natural order of designators."""
+    """What is to be measured at the parts of a unit, with what is fitted now.
+
+    By board, then by natural order of designators, then in the order in which a part's measures are taken.
+    """
     path = library / LIBRARY_FILE
     with plain_words(path), reading(path, LIBRARY) as connection:
         found = connection.execute(
@@ -186,33 +221,32 @@ def parts(library: Path, unit_id: str) -> tuple[PartLine, ...]:
             (unit_id,),
         ).fetchall()
         expected = _expected(connection, unit_id)
-        lines = [_part_line(row, expected) for row in found]
+        lines = [line for row in found for line in _part_lines(row, expected)]
     return tuple(sorted(lines, key=lambda line: (line.board.place, natural(line.part.designator))))
 
 
 def _expected(connection: sqlite3.Connection, unit_id: str) -> dict[str, list[Expected]]:
     """What holds now for each fitted item of a unit."""
     by_item: dict[str, list[Expected]] = {}
-    for fitted, id_, text, origin, function in connection.execute(
-        "SELECT expectation.fitted, expectation.id, expectation.text, expectation.origin, expectation.function"
+    for fitted, id_, text, origin, measure in connection.execute(
+        "SELECT expectation.fitted, expectation.id, expectation.text, expectation.origin, expectation.measure"
         " FROM board JOIN part ON part.board = board.id JOIN fitted ON fitted.part = part.id"
         " JOIN expectation ON expectation.fitted = fitted.id"
         " WHERE board.unit = ? AND expectation.until IS NULL ORDER BY expectation.rowid",
         (unit_id,),
     ):
-        by_item.setdefault(fitted, []).append(Expected(id_, text, origin, _function(function)))
+        by_item.setdefault(fitted, []).append(Expected(id_, text, origin, measure))
     return by_item
 
 
-def _part_line(row: tuple[str, ...], expected: dict[str, list[Expected]]) -> PartLine:
+def _part_lines(row: tuple[str, ...], expected: dict[str, list[Expected]]) -> Iterator[PartLine]:
     board = Board(row[0], row[1], row[2], int(row[3]))
-    part = Part(row[4], board.id, row[5], Kind(row[6]), _function(row[7]), bool(row[8]), row[9])
-    fitted = FittedItem(row[10], part.id, row[11], row[12], row[13])
-    return PartLine(board, part, fitted, tuple(expected.get(fitted.id, ())))
-
-
-def _function(word: str | None) -> Function | None:
-    return Function(word) if word else None
+    function = Function(row[7]) if row[7] else None
+    asked = tuple(row[10].splitlines())
+    part = Part(row[4], board.id, row[5], Kind(row[6]), function, bool(row[8]), row[9], asked)
+    fitted = FittedItem(row[11], part.id, row[12], row[13], row[14])
+    for measure in part.asked:
+        yield PartLine(board, part, fitted, measure, tuple(expected.get(fitted.id, ())))
 
 
 def rounds(library: Path, visit_id: str) -> tuple[Round, ...]:

@@ -60,10 +60,11 @@ CREATE TABLE part (
     board      TEXT NOT NULL REFERENCES board (id), -- where it is
     designator TEXT NOT NULL,    -- R101, Q7L, +B1, or free text
     kind       TEXT NOT NULL,    -- resistor, electrolytic, diode, ...
-    function   TEXT,             -- what it is measured with: ohms, capacitance, ...; empty: as its kind is
+    function   TEXT,             -- what its own value is measured with: ohms, capacitance, ...; empty: as its kind is
     in_circuit INTEGER NOT NULL CHECK (in_circuit IN (0, 1)), -- 1: measured on the board unless said otherwise
     note       TEXT NOT NULL,
     place      INTEGER NOT NULL, -- order in which it was listed, from 1
+    measures   TEXT NOT NULL DEFAULT '', -- what is to be measured, one a line: value, esr, be; empty: the usual
     UNIQUE (board, designator)
 ) STRICT
 """,
@@ -85,7 +86,7 @@ CREATE TABLE expectation (
     -- What a fitted item should read.
     id       TEXT PRIMARY KEY,
     fitted   TEXT NOT NULL REFERENCES fitted (id), -- what it is about
-    function TEXT,               -- which measurement it is about; empty: the part's own
+    function TEXT,               -- in older rows what a measure of it is taken with; else empty
     text     TEXT NOT NULL,      -- as written: 4k7 5%, 12..15 mV
     origin   TEXT NOT NULL,      -- where it comes from: sheet, mirror, earlier unit, marking, computed
     nominal  REAL,               -- SI; empty: limits alone were said
@@ -95,7 +96,8 @@ CREATE TABLE expectation (
     misprint INTEGER NOT NULL DEFAULT 0 CHECK (misprint IN (0, 1)), -- 1: the sheet is wrong here
     note     TEXT NOT NULL DEFAULT '',
     at       TEXT NOT NULL,      -- UTC at which it was written
-    until    TEXT                -- UTC at which another took its place; empty: it holds
+    until    TEXT,               -- UTC at which another took its place; empty: it holds
+    measure  TEXT NOT NULL DEFAULT '' -- which of the part's measures it is about: esr, be; empty: its own value
 ) STRICT
 """,
     "CREATE INDEX expectation_fitted ON expectation (fitted)",
@@ -161,6 +163,10 @@ CREATE TABLE reading (
     error      REAL,             -- how far the meter can be off, either way, in the unit; empty: not known
     nulled     REAL,             -- resistance of the leads that was taken off the value, ohm; empty: none
     beside     TEXT NOT NULL DEFAULT '', -- what came with the value: dissipation 0.012, one a line
+    measure    TEXT NOT NULL DEFAULT '', -- which of the part's measures: esr, leakage, be; empty: its own value
+    model      TEXT NOT NULL DEFAULT '', -- in which an LCR meter states it: series, parallel; empty: not said
+    applied    REAL,             -- volts put on the part, for its leakage
+    minutes    REAL,             -- since these were put on
     CHECK ((outcome = 'ok') = (value IS NOT NULL))
 ) STRICT
 """,

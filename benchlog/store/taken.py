@@ -51,6 +51,7 @@ def reading_of(body: Mapping[str, object]) -> PartReading:
         nulled=_number(body, "nulled"),
         beside=tuple((str(word), _given(beside, word)) for word in beside),
         conditions=conditions_of(conditions) if conditions else Conditions(),
+        measure=_text(body, "measure", ""),
     )
 
 

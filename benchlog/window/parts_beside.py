@@ -125,8 +125,8 @@ class Beside(QScrollArea):
     def __init__(self, work: Work, hand: InHand) -> None:
         super().__init__()
         self._work, self._hand = work, hand
-        self._seen = ""
-        """The part whose readings are shown; empty where they are to be read anew."""
+        self._seen = ("", "")
+        """The row whose readings are shown, by its key; empty where they are to be read anew."""
         self.history = History(work.look)
         self._items = label("", wrap=True)
         self._note_head = label("note", "head")
@@ -166,7 +166,7 @@ class Beside(QScrollArea):
 
     def forget(self) -> None:
         """What is shown of the part at hand may have changed."""
-        self._seen = ""
+        self._seen = ("", "")
 
     def refresh(self) -> None:
         """Show what stands beside the part at hand."""
@@ -180,13 +180,13 @@ class Beside(QScrollArea):
         if row is None or visit is None:
             self.history.show_readings((), ())
             return
-        part = row.line.part.id
-        if self._seen == part:
+        part, word = row.line.part.id, row.measure.word
+        if self._seen == row.key:
             return
-        self._seen = part
+        self._seen = row.key
 
         def show(kept: tuple[KeptReading, ...]) -> None:
-            own = [one for one in kept if one.reading.visit == visit.id]
+            own = [one for one in kept if one.reading.visit == visit.id and one.reading.measure == word]
             # The round that a first reading began is not among those that were read with the book.
             begun = self._hand.book.round
             self.history.show_readings(own, (*book.rounds, *([begun] if begun is not None else [])))

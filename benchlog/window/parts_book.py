@@ -8,9 +8,10 @@ from itertools import pairwise
 from pathlib import Path
 
 from benchlog.domain.accuracy import COVERAGE
-from benchlog.domain.asking import REVERSED, expectation_of, value_of
+from benchlog.domain.asking import REVERSED, value_of
 from benchlog.domain.designator import Mirror, fold
 from benchlog.domain.expectation import Expectation, Origin
+from benchlog.domain.measures import Measure
 from benchlog.domain.putback import OF_A_PART, OpenKind, count_open
 from benchlog.domain.quantity import Overload, show
 from benchlog.domain.unit import Board, PartReading, Round, Unit, Visit
@@ -27,7 +28,7 @@ LIFTED_LEG = OpenKind.LIFTED_LEG.value
 
 @dataclass(slots=True)
 class Row:
-    """A part, where its other side stands, and its readings of the round, oldest first."""
+    """One measure of a part, where its other side stands, and its readings of the round, oldest first."""
 
     at: int
     line: PartLine
@@ -38,24 +39,45 @@ class Row:
 
     @property
     def designator(self) -> str:
-        """The part's name."""
-        return self.line.part.designator
+        """The part's name, with what is measured at it where that is not its own value: `Q7L be`."""
+        return self.line.designator
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """What is fitted, by its id, and which of its measures."""
+        return self.line.fitted.id, self.line.measure.word
+
+    @property
+    def measure(self) -> Measure:
+        """What is measured."""
+        return self.line.measure
 
     @property
     def should_read(self) -> str:
-        """What it should read, as it is written; empty where nobody knows."""
-        return self.line.should_read[0].text if self.line.should_read else ""
+        """What it should read, as it is written; empty where nobody has said so of this part."""
+        return self.line.should_read.text if self.line.should_read is not None else ""
 
     @property
     def origin(self) -> Origin:
-        """Where that comes from."""
-        return Origin(self.line.should_read[0].origin) if self.line.should_read else Origin.SHEET
+        """Where what it should read comes from."""
+        expected = self.expectation
+        return expected.origin if expected is not None else Origin.SHEET
 
     @property
     def expectation(self) -> Expectation | None:
         """What it should read; None where nobody knows, or where it cannot be read any more."""
+        kept = self.kept
         try:
-            return expectation_of(self.line.part, self.should_read, self.origin)
+            return self.line.subject.expectation(kept.reading.conditions if kept is not None else None)
+        except BadInput:
+            return None
+
+    def expects(self, word: str) -> Expectation | None:
+        """What another measure of the same part should read, listed or not; None where nobody knows."""
+        if word == self.measure.word:
+            return self.expectation
+        try:
+            return replace(self.line, measure=self.line.part.measure(word)).subject.expectation()
         except BadInput:
             return None
 
@@ -63,6 +85,12 @@ class Row:
     def kept(self) -> KeptReading | None:
         """The reading that counts: the newest with the leads forward that was not taken back."""
         return next((one for one in reversed(self.readings) if _counts(one) and not is_turned(one)), None)
+
+    @property
+    def earlier(self) -> KeptReading | None:
+        """The one before that, the leads forward, which a later one took the place of."""
+        counting = [one for one in self.readings if _counts(one) and not is_turned(one)]
+        return counting[-2] if len(counting) > 1 else None
 
     @property
     def turned(self) -> KeptReading | None:
@@ -115,8 +143,8 @@ class Book:
         self.skipped: set[int] = set()
         self.open_items: tuple[OpenItem, ...] = ()
         self.boards_state = BoardsState()
-        self._of_fitted: dict[str, int] = {}
-        self._of_part: dict[str, int] = {}
+        self._of_fitted: dict[tuple[str, str], int] = {}
+        self._of_part: dict[str, list[int]] = {}
         self._of_name: dict[str, list[int]] = {}
         self._order: list[tuple[int, str]] = []
         self.by_board = True
@@ -150,13 +178,25 @@ class Book:
         self.rows = [Row(at, line) for at, line in enumerate(lines)]
         self.arrange(range(len(self.rows)))
         for row in self.rows:
-            self._of_fitted[row.line.fitted.id] = row.at
-            self._of_part[row.line.part.id] = row.at
-            self._of_name.setdefault(fold(row.designator), []).append(row.at)
+            part = row.line.part
+            self._of_fitted[row.line.fitted.id, row.measure.word] = row.at
+            first = part.id not in self._of_part
+            self._of_part.setdefault(part.id, []).append(row.at)
+            # A part's name alone stands for the first of its measures.
+            for name in {fold(row.designator), fold(part.designator) if first else fold(row.designator)}:
+                self._of_name.setdefault(name, []).append(row.at)
         for row in self.rows:
-            name = mirror.other(row.designator)
-            found = [at for at in self._of_name.get(fold(name), ()) if at != row.at] if name else []
-            row.other = found[0] if found else None
+            row.other = self._other_side(row, mirror)
+
+    def _other_side(self, row: Row, mirror: Mirror) -> int | None:
+        """The same measure of the part on the other side, which may have others as well."""
+        name = mirror.other(row.line.part.designator)
+        known = self._of_name.get(fold(name), ()) if name else ()
+        for at in known:
+            for one in self._of_part[self.rows[at].line.part.id]:
+                if one != row.at and self.rows[one].measure.word == row.measure.word:
+                    return one
+        return None
 
     def arrange(self, order: Iterable[int]) -> None:
         """Go over these rows in this order."""
@@ -171,7 +211,7 @@ class Book:
         """Take in new or changed readings of the round; the rows they belong to."""
         touched = []
         for kept in readings:
-            at = self._of_fitted.get(kept.reading.fitted)
+            at = self._of_fitted.get((kept.reading.fitted, kept.reading.measure))
             if at is None:
                 continue
             row = self.rows[at]
@@ -214,14 +254,20 @@ class Book:
         """How many things stand on the open list."""
         return sum(item.closed is None for item in self.open_items)
 
-    def row_of_part(self, part: str) -> Row | None:
-        """The row of a part by its id."""
-        at = self._of_part.get(part)
-        return self.rows[at] if at is not None else None
+    def of_part(self, part: str) -> list[Row]:
+        """The rows of a part by its id, in the order in which its measures are taken."""
+        return [self.rows[at] for at in self._of_part.get(part, ())]
 
-    def row_of_fitted(self, fitted: str) -> Row | None:
-        """The row of a fitted item by its id."""
-        at = self._of_fitted.get(fitted)
+    def row_of(self, fitted: str, measure: str = "") -> Row | None:
+        """The row of one measure of a fitted item by its id; of a part without that measure its first."""
+        at = self._of_fitted.get((fitted, measure))
+        if at is None:
+            return next((row for row in self.rows if row.line.fitted.id == fitted), None)
+        return self.rows[at]
+
+    def again(self, row: Row) -> Row | None:
+        """The row that stands for the same here; the book it came from may have been read before this one."""
+        at = self._of_fitted.get((row.line.fitted.id, row.measure.word))
         return self.rows[at] if at is not None else None
 
     def named(self, designator: str, near: int = 0) -> int | None:
@@ -230,7 +276,8 @@ class Book:
 
     def ending(self, digits: str, near: int = 0) -> int | None:
         """The part whose number is these digits, or else ends so; on the board at hand before others."""
-        numbers = [(row.at, _number(row.designator)) for row in self.rows]
+        firsts = (self.rows[of[0]] for of in self._of_part.values())
+        numbers = [(row.at, _number(row.line.part.designator)) for row in firsts]
         whole = [at for at, number in numbers if number == digits]
         return self._nearest(whole or [at for at, number in numbers if number.endswith(digits)], near)
 
@@ -294,7 +341,7 @@ class Book:
 
     @property
     def done(self) -> int:
-        """How many parts have a reading."""
+        """How many rows have a reading."""
         return len(self.order) - self._results[Shape.TO_DO, words.TO_DO]
 
     @property
@@ -312,7 +359,10 @@ class Book:
     def counted(self) -> str:
         """All of it in words: `63 parts: 36 within, 2 high, 25 to do`."""
         said = [f"{count} {word}" for _, word, count in self.counts()]
-        parts = "1 part" if len(self.order) == 1 else f"{len(self.order)} parts"
+        known = len({self.rows[at].line.part.id for at in self.order})
+        parts = "1 part" if known == 1 else f"{known} parts"
+        if known != len(self.order):
+            parts = f"{len(self.order)} measurements at {parts}"
         return f"{parts}: {', '.join(said)}" if said else "no parts yet"
 
     def shape(self) -> Shape:

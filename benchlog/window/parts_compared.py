@@ -9,7 +9,6 @@ from pathlib import Path
 from benchlog.domain.asking import value_of
 from benchlog.domain.matters import Compared, Matter, Read, matters, weight
 from benchlog.domain.quantity import Overload
-from benchlog.domain.reading import Function
 from benchlog.domain.unit import RoundKind, Visit
 from benchlog.domain.verdict import Verdict
 from benchlog.store import history, query_unit
@@ -31,13 +30,13 @@ class Order(Enum):
     LIST = "as listed"
 
 
-Kept = Mapping[tuple[str, Function], KeptReading]
-"""The newest reading of each part and measurement in one pass."""
+Kept = Mapping[tuple[str, str], KeptReading]
+"""The newest reading of each measure of each part in one pass."""
 
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """A part as the list has it: its place there, and its other side's, None where it has none."""
+    """A measure of a part as the list has it: its place there, and its other side's, None where it has none."""
 
     at: int
     line: PartLine
@@ -94,12 +93,12 @@ def compare(folder: Path, subjects: Sequence[Subject], visit: Visit, which: Whic
     return Comparison(*names, lines, bool(before), counts)
 
 
-def _pass(folder: Path, visit: Visit, kind: RoundKind) -> dict[tuple[str, Function], KeptReading]:
+def _pass(folder: Path, visit: Visit, kind: RoundKind) -> dict[tuple[str, str], KeptReading]:
     """The newest reading of each item in a visit's rounds of one kind, by the item's id."""
     rounds = {one.id for one in query_unit.rounds(folder, visit.id) if one.kind is kind}
     of_part = history.parts_of_items(folder, visit.unit)
     return {
-        (of_part.get(one.reading.fitted, ""), one.reading.function): one
+        (of_part.get(one.reading.fitted, ""), one.reading.measure): one
         for one in query_unit.visit_results(folder, visit.id)
         if one.reading.round in rounds and history.counts(one)
     }
@@ -110,7 +109,6 @@ def _line(
 ) -> Line:
     """One part; `now` where what is read must be of the item that sits there now."""
     earlier, later = passes
-    part = one.line.part
     mirror = subjects[one.other] if one.other is not None else None
     first, last = (_of(one, kept) for kept in (earlier, later))
     compared = Compared(
@@ -127,13 +125,13 @@ def _line(
         beside = next(
             (kept for kept in (_of(mirror, later), _of(mirror, earlier)) if _read(kept) == shown), None
         )
-    name = mirror.line.part.designator if mirror is not None else ""
+    name = mirror.line.designator if mirror is not None else ""
     says = tuple(_say(matter, compared, name, later_name) for matter in found)
-    return Line(one.at, part.designator, one.line.board.name, first, last, beside, name, found, says)
+    return Line(one.at, one.line.designator, one.line.board.name, first, last, beside, name, found, says)
 
 
 def _of(one: Subject | None, kept: Kept) -> KeptReading | None:
-    return kept.get((one.line.part.id, one.line.part.measured_with)) if one is not None else None
+    return kept.get((one.line.part.id, one.line.measure.word)) if one is not None else None
 
 
 def _read(kept: KeptReading | None) -> Read | None:

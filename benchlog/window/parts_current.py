@@ -238,9 +238,8 @@ class Current(QWidget):
         if row is None:
             self._nothing()
             return
-        part = row.line.part
         self._name.say(row.designator)
-        self._kind.say(words.KIND[part.kind])
+        self._kind.say(kind_of(row))
         expectation = row.expectation
         self._should.setText(
             f"should read {expectation.shown} from {words.ORIGIN[row.origin]}"
@@ -257,7 +256,7 @@ class Current(QWidget):
         """What the meter reads while a contact comes to rest; it is no reading yet."""
         row = self._hand.row
         if value is not None and row is not None and self._hand.unstored(row) is None:
-            number, _, unit = show(value, row.line.part.measured_with.unit).partition(" ")
+            number, _, unit = show(value, row.measure.unit).partition(" ")
             self.numeral.show_face(Face(number, unit, Mood.WAITING))
 
     def _nothing(self) -> None:
@@ -275,7 +274,7 @@ class Current(QWidget):
         lifted = hand.book.is_lifted(row) and not hand.book.is_out(row)
         off_it = "one leg lifted" if lifted else "out of circuit"
         said = ["in circuit" if on_board else off_it, hand.job or "typed in"]
-        said.append(words.FUNCTION[row.line.part.measured_with])
+        said.append(words.FUNCTION[row.measure.function])
         if hand.turn == row.at:
             said.append("leads turned round")
         return " · ".join(said)
@@ -324,7 +323,7 @@ class Current(QWidget):
                 error=_error(judged),
                 guard=judged.uncertainty if judged is not None and judged.rule == Rule.HANDOVER else None,
                 kind=row.line.part.kind,
-                unit=row.line.part.measured_with.unit,
+                unit=row.measure.unit,
             ),
             shape,
         )
@@ -348,7 +347,7 @@ class Current(QWidget):
     def _last(self) -> tuple[Shape, str, str, str] | None:
         """The part that was taken last, hands-free: eyes come back to it after the tone."""
         hand = self._hand
-        row = hand.book.row_of_fitted(hand.taken_last[0]) if hand.taken_last is not None else None
+        row = hand.book.row_of(*hand.taken_last[0]) if hand.taken_last is not None else None
         if row is None or row.kept is None or hand.taken_last is None:
             return None
         return (
@@ -376,6 +375,12 @@ class Current(QWidget):
             if row is not None and self._hand.turn == row.at and not self._hand.unkept:
                 does[Action.GO] = "take turned"
             self.caps.say(does)
+
+
+def kind_of(row: Row) -> str:
+    """What kind of part it is, and what is measured at it where that is not its own value."""
+    kind, word = words.KIND[row.line.part.kind], row.measure.word
+    return f"{kind}, {words.MEASURE.get(word, word)}" if word else kind
 
 
 def judged_sentence(kept: KeptReading) -> str:

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from benchlog.domain.asking import value_of
 from benchlog.domain.elsewhere import OnSheet, Proposal, Source, against, agree, proposals
 from benchlog.domain.expectation import Origin
-from benchlog.domain.unit import RoundKind, Unit
+from benchlog.domain.unit import Part, RoundKind, Unit
 from benchlog.errors import BenchlogError
 from benchlog.store import history
 from benchlog.store.history import OfAnotherUnit, PartHistory
@@ -39,10 +39,11 @@ class Known:
     units: tuple[OfAnotherUnit, ...] = ()
 
 
-def read(folder: Path, unit: Unit, part: str, designator: str) -> Known:
-    """Everything that is proposed from, read off the GUI thread."""
+def read(folder: Path, unit: Unit, part: Part, measure: str) -> Known:
+    """Everything that is proposed from for a measure of a part, read off the GUI thread."""
     return Known(
-        history.part_history(folder, unit.id, part), history.of_other_units(folder, unit, designator)
+        history.part_history(folder, unit.id, part.id).of(measure),
+        history.of_other_units(folder, unit, part.designator, measure),
     )
 
 
@@ -52,12 +53,11 @@ def proposed(row: Row, other: Row | None, known: Known) -> tuple[Proposal, ...]:
     written = tuple(
         OnSheet(one.id, one.text, Origin(one.origin), one.until is None, one.note if one.misprint else "")
         for one in known.history.written
-        if one.function in (None, part.measured_with) and _speaks_of(one.fitted, one.origin, row)
+        if _speaks_of(one.fitted, one.origin, row)
     )
     sources = tuple(_sources(row, other, known))
-    found = proposals(
-        part.kind, part.measured_with.unit, _newest_of_each(written), row.line.fitted.marking, sources
-    )
+    marking = "" if row.measure.word else row.line.fitted.marking
+    found = proposals(part.kind, row.measure, _newest_of_each(written), marking, sources)
     return found[:MOST]
 
 
@@ -90,9 +90,7 @@ def _sources(row: Row, other: Row | None, known: Known) -> Iterator[Source]:
         kept = history.newest(
             one
             for one in known.history.readings
-            if one.reading.visit == visit.id
-            and one.reading.fitted == row.line.fitted.id
-            and one.reading.function is row.line.part.measured_with
+            if one.reading.visit == visit.id and one.reading.fitted == row.line.fitted.id
         )
         if kept is not None:
             pass_ = known.history.round_of(kept)
@@ -102,7 +100,7 @@ def _sources(row: Row, other: Row | None, known: Known) -> Iterator[Source]:
     read = [one for one in known.units if one.kept is not None]
     read.sort(key=lambda one: one.kept.reading.taken if one.kept is not None else "", reverse=True)
     for one in read[:MOST_UNITS]:
-        if one.kept is not None and one.kept.reading.function is row.line.part.measured_with:
+        if one.kept is not None and one.kept.reading.function is row.measure.function:
             visit_words = f", {one.visit.label}" if one.visit is not None else ""
             yield Source(Origin.EARLIER_UNIT, f"{one.unit.name}{visit_words}", value_of(one.kept.reading))
 
@@ -114,7 +112,7 @@ class ElsewherePanel(Panel):
 
     def __init__(self, work: Work, hand: InHand) -> None:
         super().__init__(work, hand)
-        self._part = ""
+        self._row = ("", "")
         self._known = Known()
         self.proposals: tuple[Proposal, ...] = ()
         self.rulers = Rulers(work.look)
@@ -148,13 +146,13 @@ class ElsewherePanel(Panel):
             self.rulers.show_rows((), None, "")
             return
         self.head.say(f"{row.designator} should read")
-        part = row.line.part.id
-        if part != self._part:
-            self._part, self._known = part, Known()
+        part, word = row.line.part, row.measure.word
+        if row.key != self._row:
+            self._row, self._known = row.key, Known()
             self.ask.leave()
         self._show(self._known)
         self.work.shelf.read(
-            lambda folder: read(folder, unit, part, row.designator), self._show, owner=self, key="elsewhere"
+            lambda folder: read(folder, unit, part, word), self._show, owner=self, key="elsewhere"
         )
 
     def _show(self, known: Known) -> None:

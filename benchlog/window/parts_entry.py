@@ -1,15 +1,20 @@
 """A reading typed on the number pad (rule 31): what each key does to it, and what would be stored. No Qt.
 
-Digits and a point begin it; `*` steps the prefix, `-` flips the sign, `+` makes it over range, and two
-points first make it a jump to the part whose number ends so.
+Digits and a point begin it; `*` steps the prefix, `-` flips the sign, `+` makes it over range, `/` goes on to
+the next value of that part, and two points first make it a jump to the part whose number ends so.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from benchlog.domain.expectation import Expectation
+from benchlog.domain.measures import LCR, LEAKAGE
 from benchlog.domain.quantity import Overload, show, step, symbol
+from benchlog.domain.severaltyped import TypedValue, places, read_several, unit_of
 from benchlog.domain.typed import TypedReading, read_typed
 from benchlog.errors import BadInput
+from benchlog.window import words
+from benchlog.window.parts_book import Row
 
 BEGINS = frozenset("0123456789.,")
 """What begins a typed reading where nothing is typed yet."""
@@ -36,11 +41,13 @@ class Entry:
     stepped: bool = False
     negative: bool = False
     over: bool = False
+    done: tuple[str, ...] = ()
+    """Values typed before this one in the same go, each in full; empty where one was left out."""
 
     @property
     def active(self) -> bool:
         """Whether anything is typed."""
-        return bool(self.digits or self.over)
+        return bool(self.digits or self.over or self.done)
 
     @property
     def jump(self) -> str | None:
@@ -55,8 +62,20 @@ class Entry:
 
     @property
     def shown(self) -> str:
-        """The same for the eye."""
-        return self.text[: len(self.text) - len(self.prefix)] + _SHOWN.get(self.prefix, self.prefix)
+        """All of it for the eye."""
+        own = self.text[: len(self.text) - len(self.prefix)] + _SHOWN.get(self.prefix, self.prefix)
+        return " / ".join((*self.done, own))
+
+    def written(self, unit: str) -> str:
+        """The value as it is read; behind a prefix of none that was asked for stands its unit: nothing is assumed."""
+        if self.stepped and not self.prefix and not self.over:
+            return f"{self.text} {symbol(unit)}"
+        return self.text
+
+    def go_on(self, unit: str) -> None:
+        """The next value of the same part; one that is not typed is left out."""
+        self.done = (*self.done, self.written(unit))
+        self._begin()
 
     def takes(self, char: str) -> bool:
         """Whether a character can be part of it just now."""
@@ -67,7 +86,7 @@ class Entry:
     def type(self, char: str) -> None:
         """One more character; behind an overload or a stepped prefix it begins anew."""
         if self.over:
-            self.clear()
+            self._begin()
         self.prefix = ""
         self.digits += char
 
@@ -92,17 +111,25 @@ class Entry:
 
     def back(self) -> None:
         """Take the last key back."""
-        if self.over:
+        if self.done and not self.digits and not self.over:
+            *before, self.digits = self.done
+            self.done = tuple(before)
+        elif self.over:
             self.over = False
         elif self.stepped:
             self.prefix, self.stepped = "", False
         else:
             self.digits = self.digits[:-1]
-        if not self.active:
-            self.clear()
+        if not self.digits and not self.over:
+            self._begin()
 
     def clear(self) -> None:
         """Nothing is typed any more."""
+        self.done = ()
+        self._begin()
+
+    def _begin(self) -> None:
+        """A value of which nothing is typed yet."""
         self.digits, self.prefix = "", ""
         self.stepped = self.negative = self.over = False
 
@@ -118,29 +145,77 @@ def prefixes(unit: str, expectation: Expectation | None = None) -> tuple[str, ..
 
 @dataclass(frozen=True, slots=True)
 class Meant:
-    """What a typed text would be stored as; `problem` says why it cannot be."""
+    """What a typed text would be stored as; `problem` says why it cannot be.
+
+    `values` holds every value where several are typed in one go, `reading` is the first of them.
+    """
 
     reading: TypedReading | None = None
     problem: str = ""
     choices: str = ""
     """What to write instead, where that is known while it is being typed."""
+    values: tuple[TypedValue, ...] = ()
 
     @property
     def shown(self) -> str:
-        """The reading as it would be shown; empty where there is none."""
-        if self.reading is None:
-            return ""
-        value = self.reading.value
-        return value.value if isinstance(value, Overload) else show(value, self.reading.unit, digits=9)
+        """The reading as it would be shown, or all of them; empty where there is none."""
+        if self.values:
+            return ", ".join(map(_named, self.values))
+        return _shown(self.reading) if self.reading is not None else ""
+
+
+def _shown(reading: TypedReading) -> str:
+    value = reading.value
+    return value.value if isinstance(value, Overload) else show(value, reading.unit, digits=9)
+
+
+def _named(one: TypedValue) -> str:
+    """A value with what it is of and how it was read: `ESR 30 mΩ`, `620 µA after 2 min`."""
+    name = words.MEASURE.get(one.measure, one.measure)
+    said = [name, _shown(one.reading)]
+    if one.minutes is not None:
+        said.append(f"after {one.minutes:g} min")
+    if one.applied is not None:
+        said.append(f"at {show(one.applied, 'V')}")
+    return " ".join(word for word in said if word)
 
 
 def meant(entry: Entry, expectation: Expectation | None, unit: str) -> Meant:
-    """What an entry would be stored as, in the light of what the part should read."""
-    text = entry.text
-    if entry.stepped and not entry.prefix and not entry.over:
-        # A prefix of none was asked for: with its unit behind it nothing is assumed.
-        text = f"{text} {symbol(unit)}"
-    return understand(text, expectation, unit)
+    """What an entry of one value would be stored as, in the light of what the part should read."""
+    return understand(entry.written(unit), expectation, unit)
+
+
+def meant_of(entry: Entry, row: Row) -> Meant:
+    """What an entry would be stored as for the part of a row, be it one value or several."""
+    if not entry.done and row.measure.word != LEAKAGE:
+        return meant(entry, row.expectation, row.measure.unit)
+    own = entry.written(unit_of(row.line.part, place_of(entry, row)))
+    return understand_several((*entry.done, own), row)
+
+
+def place_of(entry: Entry, row: Row) -> str:
+    """What is being typed just now: a measure by its word, or how the one before was taken."""
+    order = places(row.line.part, row.measure.word)
+    return order[min(len(entry.done), len(order) - 1)]
+
+
+def goes_on(entry: Entry, row: Row, *, bridge: bool) -> bool:
+    """Whether another value follows in the same go.
+
+    A leakage has its minutes, and what an LCR meter reads its D and its ESR: that one is at hand, `bridge`, once
+    somebody said at how many hertz it stands. Everything else is a row of its own, and next by itself.
+    """
+    takes = row.measure.word == LEAKAGE or (bridge and row.measure.function in LCR)
+    return takes and len(entry.done) + 1 < len(places(row.line.part, row.measure.word))
+
+
+def understand_several(texts: Sequence[str], row: Row) -> Meant:
+    """What several values would be stored as."""
+    try:
+        values = read_several(texts, row.line.part, row.measure.word, row.expects)
+    except BadInput as error:
+        return Meant(problem=str(error))
+    return Meant(values[0].reading, values=values)
 
 
 def understand(text: str, expectation: Expectation | None, unit: str) -> Meant:

@@ -6,12 +6,13 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
+from benchlog.domain.lcr import LcrState
 from benchlog.domain.partline import describe
-from benchlog.domain.quantity import Overload, show
 from benchlog.errors import BadInput
 from benchlog.sheetfile import is_table
 from benchlog.window.page import label
 from benchlog.window.parts_book import Book
+from benchlog.window.parts_entry import Meant
 from benchlog.window.parts_line import Said, interpret
 
 EXAMPLE = "R12 4k7 5% = 4.68"
@@ -48,7 +49,7 @@ class Field(QWidget):
     pasted = Signal(str)
     left = Signal()
 
-    def __init__(self, at_hand: Callable[[], tuple[Book, int]]) -> None:
+    def __init__(self, at_hand: Callable[[], tuple[Book, int, LcrState]]) -> None:
         super().__init__()
         self._at_hand = at_hand
         self.line = _Line()
@@ -81,8 +82,7 @@ class Field(QWidget):
         return self._below.text()
 
     def _understood(self) -> Said:
-        book, at = self._at_hand()
-        return interpret(self.line.text(), book, at)
+        return interpret(self.line.text(), *self._at_hand())
 
     def _changed(self, text: str) -> None:
         """Tell what it means as far as it is typed; what cannot be read yet is no fault."""
@@ -109,14 +109,18 @@ class Field(QWidget):
         self._below.setVisible(bool(text))
 
     def _in_words(self, said: Said) -> str:
-        book, _ = self._at_hand()
+        book, _, _ = self._at_hand()
         if said.parts:
             first, more = describe(said.parts[0]), len(said.parts) - 1
             last = said.parts[-1].entry.designator
             return f"adds {first}, and {more} more up to {last}" if more else f"adds {first}"
-        name = book.rows[said.at].designator if said.at is not None else ""
+        if said.at is None:
+            return f"from here on: {said.lcr.shown}" if said.lcr is not None else ""
+        name = book.rows[said.at].designator
+        if said.measure:
+            name = book.rows[said.at].line.part.called(said.measure)
+            if said.reading is None:
+                return f"has {name} measured too"
         if said.reading is None:
             return f"goes to {name}"
-        value = said.reading.value
-        read = value.value if isinstance(value, Overload) else show(value, said.reading.unit, digits=9)
-        return f"{name} reads {read}"
+        return f"{name} reads {Meant(said.reading, values=said.values).shown}"

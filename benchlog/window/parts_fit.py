@@ -3,7 +3,7 @@
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from benchlog.domain.elsewhere import against, carried_over, of_marking
-from benchlog.domain.expectation import Expectation, Origin
+from benchlog.domain.expectation import Origin
 from benchlog.errors import BadInput, BenchlogError
 from benchlog.store import history
 from benchlog.store.history import PartHistory, Sat
@@ -87,7 +87,7 @@ class FitPanel(Panel):
         row = self.hand.row
         if row is None or (known.sat and known.sat[-1].item.part != row.line.part.id):
             return
-        self._known = known
+        self._known = known = known.of(row.measure.word)
         now = known.sat[-1] if known.sat else Sat(row.line.fitted)
         before = known.sat[-2] if len(known.sat) > 1 else None
         here = of_item(known, now) or row.kept
@@ -165,17 +165,19 @@ def told_of(known: PartHistory) -> str:
 def means(row: Row, marking: str) -> str:
     """What a new item with such a marking is judged by, in words."""
     part = row.line.part
-    known = [(one.text, Origin(one.origin), one.function) for one in row.line.should_read]
-    wanted = [one for one in carried_over(part, known, marking) if one[2] in (None, part.measured_with)]
+    known = [(one.text, Origin(one.origin), one.measure) for one in row.line.expected]
+    wanted = [one for one in carried_over(part, known, marking) if one[2] == row.measure.word]
     if not wanted:
         return "Nothing says yet what it should read: the marking tells no value with a tolerance."
     text, origin, _ = wanted[0]
     try:
-        held = Expectation.parse(text, part.kind, origin, part.measured_with.unit)
+        held = row.measure.expected(part.kind, text, origin)
     except BadInput:
         return ""
     said = f"It should read {held.shown} from {words.ORIGIN[origin]}."
-    printed = of_marking(marking, part.kind, part.measured_with.unit, held.tolerance)
+    if row.measure.word:
+        return said
+    printed = of_marking(marking, part.kind, row.measure.unit, held.tolerance)
     if printed is None or origin is Origin.MARKING or against(printed, held) == "agrees":
         return said
     return f"{said} Its marking says {printed.shown}, {against(printed, held)}."

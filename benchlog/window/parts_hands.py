@@ -37,12 +37,12 @@ class HandsFree(QObject):
         self._readings = readings
         self._runner = hand.work.runner
         self._job, self._visit = "", ""
-        self._ids: dict[tuple[str, bool], str] = {}
-        """The id that the reading of a fitted item will carry, the leads turned round or not."""
+        self._ids: dict[tuple[tuple[str, str], bool], str] = {}
+        """The id that the reading of a row will carry, the leads turned round or not."""
         self._rows: dict[str, Row] = {}
         self._sent: list[messages.Part] = []
-        self._under_way: set[str] = set()
-        """Fitted items whose reading is on its way into the library."""
+        self._under_way: set[tuple[str, str]] = set()
+        """Rows whose reading is on its way into the library, by their keys."""
         self._again: int | None = None
         """A row that has a reading and was gone to: it is read once more."""
         self._told: messages.Hands | None = None
@@ -145,14 +145,26 @@ class HandsFree(QObject):
             row = book.rows[at]
             if self._is_to_do(row) and not self._readings.wants_it_off(row):
                 found.append(self._part(row))
-            at = book.next_to_do(at)
+            at = self._next(at)
         return found
+
+    def _next(self, at: int) -> int | None:
+        """The next row to do that two probes can take: a loss wants a bridge, a leakage its minutes."""
+        first, book = at, self._hand.book
+        for _ in book.rows:
+            following = book.next_to_do(at)
+            if following is None or following == first or not book.rows[following].measure.needs:
+                return None if following == first else following
+            at = following
+        return None
 
     def _is_to_do(self, row: Row) -> bool:
         here = row.at == self._hand.at
+        if row.measure.needs:
+            return False
         if here and row.at in (self._hand.turn, self._again):
             return True
-        return row.kept is None and row.line.fitted.id not in self._under_way
+        return row.kept is None and row.key not in self._under_way
 
     def _part(self, row: Row) -> messages.Part:
         reverse = self._hand.turn == row.at
@@ -169,13 +181,12 @@ class HandsFree(QObject):
             if (value := value_of(one.kept.reading)) is not None
         ]
         return _sent(
-            coming(id_, row.line.part.measured_with, row.expectation, beside),
-            row.designator,
-            row.line.fitted.id,
+            coming(id_, row.measure.function, row.expectation, beside),
+            row,
         )
 
     def _id_of(self, row: Row) -> str:
-        key = (row.line.fitted.id, self._hand.turn == row.at)
+        key = (row.key, self._hand.turn == row.at)
         return self._ids.setdefault(key, new_id())
 
     def _moved(self) -> None:
@@ -232,28 +243,27 @@ class HandsFree(QObject):
 
     def _came(self, found: Held) -> None:
         """A reading came: its part is not ahead any more."""
-        fitted = found.row.line.fitted.id
-        self._under_way.add(fitted)
+        self._under_way.add(found.row.key)
         turned = found.reading.conditions.leads == REVERSED
-        self._ids.pop((fitted, turned), None)
+        self._ids.pop((found.row.key, turned), None)
         if self._again == self._hand.here(found.row).at:
             self._again = None
         self.refresh()
 
     def _not_kept(self, found: Held) -> None:
-        self._under_way.discard(found.row.line.fitted.id)
+        self._under_way.discard(found.row.key)
         self.refresh()
 
     def _kept(self, found: Held) -> None:
         """The library has it: on to the next, unless its leads are to be turned round first."""
         hand = self._hand
-        self._under_way.discard(found.row.line.fitted.id)
-        hand.taken_last = (found.row.line.fitted.id, moving_too(found.reading))
+        self._under_way.discard(found.row.key)
+        hand.taken_last = (found.row.key, moving_too(found.reading))
         self._just_taken = self._told is not None and self._told.tips == Tips.LIFT
         row = hand.row
-        mine = row is not None and row.line.fitted.id == found.row.line.fitted.id
+        mine = row is not None and row.key == found.row.key
         if self.on and mine and hand.turn != hand.at and hand.held is None:
-            following = hand.book.next_to_do(hand.at)
+            following = self._next(hand.at)
             if following is not None:
                 hand.go(following)
             else:
@@ -278,7 +288,7 @@ class HandsFree(QObject):
             return Said("done", "no part is ahead", Tips.NOTHING)
         wrong = told.why if told is not None else ""
         if wrong in tuple(Function):
-            wants = words.FUNCTION[row.line.part.measured_with] if row is not None else "another"
+            wants = words.FUNCTION[row.measure.function] if row is not None else "another"
             wrong = f"the meter is on {words.FUNCTION[Function(wrong)]}, {name} wants {wants}"
         says = {
             Tips.NOTHING: ("wait", f"then touch {name}"),
@@ -307,16 +317,17 @@ class HandsFree(QObject):
         return live.value if live is not None and tips in (Tips.CONTACT, Tips.SETTLING) else None
 
 
-def _sent(part: Coming, designator: str, fitted: str) -> messages.Part:
+def _sent(part: Coming, row: Row) -> messages.Part:
     """A part as the recorder is told of it; what has no end is null there."""
     near = None
     if part.near is not None:
         near = [tuple(end if math.isfinite(end) else None for end in span) for span in part.near]
     return messages.Part(
         reading=part.reading,
-        designator=designator,
+        designator=row.designator,
         function=part.function.value,
-        part=fitted,
+        part=row.line.fitted.id,
+        measure=row.measure.word,
         near=near,  # type: ignore[arg-type]  # two ends each
         over=part.over,
         by_key=part.by_key,

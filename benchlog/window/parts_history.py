@@ -32,7 +32,7 @@ class HistoryPanel(Panel):
 
     def __init__(self, work: Work, hand: InHand) -> None:
         super().__init__(work, hand)
-        self._part = ""
+        self._row = ("", "")
         self.cards = PairOfCards(work.look)
         self.list = Rows(work.look, "history", most=MOST, chooses=False)
         inside = QWidget()
@@ -63,8 +63,8 @@ class HistoryPanel(Panel):
             return
         self.head.say(f"{row.designator} over the visits")
         part = row.line.part.id
-        if part != self._part:
-            self._part = part
+        if row.key != self._row:
+            self._row = row.key
             self._show(PartHistory())
         self.work.shelf.read(
             lambda folder: history.part_history(folder, unit.id, part),
@@ -77,6 +77,7 @@ class HistoryPanel(Panel):
         row = self.hand.row
         if row is not None and known.sat and known.sat[-1].item.part != row.line.part.id:
             return
+        known = known.of(row.measure.word) if row is not None else known
         pair = then_and_now(known)
         self.cards.setVisible(pair is not None)
         if pair is not None:

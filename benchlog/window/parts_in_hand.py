@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from PySide6.QtCore import QObject, Signal
 
+from benchlog.domain.lcr import LcrState
 from benchlog.domain.leads import LeadNull
 from benchlog.domain.partsorder import Order
 from benchlog.domain.quantity import show
@@ -45,6 +46,12 @@ class Held:
     visit: Visit
     into: Pass
     assumed: str = ""
+
+
+def _found(book: Book, row: Row) -> Row | None:
+    """The row of a book before, also where something else is fitted there by now."""
+    rows = book.of_part(row.line.part.id)
+    return next((one for one in rows if one.measure.word == row.measure.word), rows[0] if rows else None)
 
 
 @dataclass(slots=True)
@@ -103,11 +110,13 @@ class InHand(QObject):
         """Whether the parts ahead are taken by themselves."""
         self.hands_held: Held | None = None
         """What was read so, far off, and waits for the same again or for a key."""
-        self.taken_last: tuple[str, str] | None = None
-        """What is fitted at the part that was taken last so, and what it read."""
+        self.taken_last: tuple[tuple[str, str], str] | None = None
+        """The key of the row that was taken last so, and what it read."""
         self.into = Pass()
         self.walk = Walk()
         """Which parts are gone over, and in which order, as it was asked for last."""
+        self.lcr = LcrState()
+        """How the LCR meter stands whose readings are typed; kept until it is changed."""
         self._while_on = ""
         """What was said that is true only while the unit may be on."""
         self._told_on = False
@@ -142,7 +151,7 @@ class InHand(QObject):
 
     def here(self, row: Row) -> Row:
         """The row as the book at hand has it; the book may have been read anew meanwhile."""
-        return self.book.row_of_fitted(row.line.fitted.id) or row
+        return self.book.again(row) or row
 
     @property
     def held(self) -> Held | None:
@@ -231,8 +240,8 @@ class InHand(QObject):
         if not same:
             self.walk = Walk()
         book.arrange(order_of(book, self.walk))
-        found = book.row_of_part(before.line.part.id) if stays and before is not None else None
-        if found is None or before is None or found.line.fitted.id != before.line.fitted.id:
+        found = _found(book, before) if stays and before is not None else None
+        if found is None or before is None or found.key != before.key:
             self.turn = None  # Another item was not read yet, which way round ever.
         if found is not None:
             self.at = found.at

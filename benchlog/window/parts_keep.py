@@ -12,11 +12,11 @@ from benchlog.domain.partline import TypedPart
 from benchlog.domain.unit import Board, PartReading, Round, RoundKind, Unit, Visit
 from benchlog.domain.verdict import Judgement
 from benchlog.errors import BadInput
-from benchlog.store import edit, query_unit
+from benchlog.store import edit, measured, query_unit
 from benchlog.store.edit_boards import FIRST_BOARD
 from benchlog.store.library import Library
 from benchlog.store.query_unit import BoardsState, KeptReading, OpenItem, PartLine
-from benchlog.window.parts_book import LIFTED_LEG, Row, is_turned, with_judgement
+from benchlog.window.parts_book import LIFTED_LEG, Book, Row, is_turned, with_judgement
 
 TAKEN_BACK = "taken back"
 READ_AGAIN = "read only to bear out the one before"
@@ -24,17 +24,33 @@ READ_AGAIN = "read only to bear out the one before"
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One part with its readings that count, as they stood when the act was asked for."""
+    """One measure of a part with its readings that count, as they stood when the act was asked for.
+
+    `beside` are the other measures of the same part, which one reading may bear on; theirs is empty.
+    """
 
     line: PartLine
-    should_read: str
     forward: KeptReading | None = None
     turned: KeptReading | None = None
+    earlier: KeptReading | None = None
+    beside: tuple["Side", ...] = ()
 
     @classmethod
-    def of(cls, row: Row) -> "Side":
-        """A row as it stands now."""
-        return cls(row.line, row.should_read, row.kept, row.turned)
+    def of(cls, row: Row, book: Book | None = None) -> "Side":
+        """A row as it stands now; with a book also what else was read of that part."""
+        rows = book.of_part(row.line.part.id) if book is not None else []
+        beside = tuple(cls.of(one) for one in rows if one.measure.word != row.measure.word)
+        return cls(row.line, row.kept, row.turned, row.earlier, beside)
+
+    @property
+    def should_read(self) -> str:
+        """What it is held against, as it is written; empty where nothing says."""
+        reading = self.forward.reading if self.forward is not None else None
+        try:
+            expected = self.line.subject.expectation(reading.conditions if reading is not None else None)
+        except BadInput:
+            return ""
+        return expected.text if expected is not None else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,15 +97,17 @@ def keep(
         if is_turned(kept) and side.forward is not None:
             now = replace(side, turned=kept)
         else:
-            now = replace(side, forward=kept, turned=None)
+            now = replace(side, forward=kept, turned=None, earlier=side.forward)
         judgement, turn, complaint = _judge(now, other, dead_board)
-        kept = with_judgement(kept, judgement, side.should_read)
-        edit.keep_reading(library, kept.reading, judgement, side.should_read)
+        expected = now.should_read
+        kept = with_judgement(kept, judgement, expected)
+        edit.keep_reading(library, kept.reading, judgement, expected)
         changed = [kept]
         if now.turned is not None and now.forward is not None and judgement is not None:
-            edit.judge_reading(library, now.forward.reading.id, judgement, side.should_read)
-            changed.insert(0, with_judgement(now.forward, judgement, side.should_read))
+            edit.judge_reading(library, now.forward.reading.id, judgement, expected)
+            changed.insert(0, with_judgement(now.forward, judgement, expected))
         changed += _judge_again(library, other, now, dead_board)
+        changed += _judge_beside(library, now, other, dead_board)
     return Done(tuple(changed), judgement, pass_, turn, complaint)
 
 
@@ -102,6 +120,7 @@ def take_back(
         changed = [replace(last, withdrawn=True)]
         changed += _judge_again(library, side, other, dead_board)
         changed += _judge_again(library, other, side, dead_board)
+        changed += _judge_beside(library, side, other, dead_board)
     return Done(tuple(changed))
 
 
@@ -154,6 +173,14 @@ def add(library: Library, unit: Unit, board: Board | None, parts: Sequence[Typed
         return edit.add_parts(library, board.id, entries)[0].id
 
 
+def call_up(library: Library, line: PartLine, words: Sequence[str], should_read: str = "") -> None:
+    """Have more measured at a part, and keep what the first of that should read where it was said."""
+    with library.act(f"measure {line.part.called(words[0])} too"):
+        measured.call_up(library, line.part.id, words)
+        if should_read:
+            edit.expect(library, line.fitted.id, should_read, measure=words[0])
+
+
 def _judge_again(
     library: Library, side: Side | None, other: Side | None, dead_board: bool | None
 ) -> list[KeptReading]:
@@ -172,6 +199,24 @@ def _judge_again(
     return changed
 
 
+def _judge_beside(
+    library: Library, side: Side, other: Side | None, dead_board: bool | None
+) -> list[KeptReading]:
+    """Judge the other measures of the part once more: what this one read may bear on them."""
+    changed = []
+    for one in side.beside:
+        rest = tuple(each for each in side.beside if each is not one)
+        mirror = _same_measure(one, other)
+        changed += _judge_again(library, replace(one, beside=(side, *rest)), mirror, dead_board)
+    return changed
+
+
+def _same_measure(side: Side, other: Side | None) -> Side | None:
+    """The same measure of the part on the other side."""
+    known = (other, *other.beside) if other is not None else ()
+    return next((one for one in known if one.line.measure.word == side.line.measure.word), None)
+
+
 def _judge(side: Side, other: Side | None, dead_board: bool | None) -> tuple[Judgement | None, bool, str]:
     """What the readings of a side prove, whether to turn the leads, and what did not count."""
     assert side.forward is not None  # noqa: S101 - nobody asks otherwise
@@ -179,12 +224,13 @@ def _judge(side: Side, other: Side | None, dead_board: bool | None) -> tuple[Jud
     beside = other.forward.reading if other is not None and other.forward is not None else None
     try:
         question = question_of(
-            side.line.part,
-            side.should_read,
+            side.line.subject,
             reading,
             other=beside,
             turned=side.turned.reading if side.turned is not None else None,
             dead_board=dead_board,
+            beside=[one.forward.reading for one in side.beside if one.forward is not None],
+            earlier=side.earlier.reading if side.earlier is not None else None,
         )
         judgement = judge(question)
     except BadInput as found:

@@ -1,18 +1,19 @@
 """Acts on the Parts page that are no readings: a leg lifted or soldered back, another round, a part added."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from PySide6.QtCore import QObject
 
 from benchlog.domain.partline import TypedPart
-from benchlog.domain.typed import TypedReading
+from benchlog.domain.severaltyped import TypedValue
 from benchlog.domain.unit import Round, RoundKind
 from benchlog.errors import BenchlogError
 from benchlog.store import rounds
 from benchlog.store.library import Library
 from benchlog.store.query_unit import OpenItem
 from benchlog.window import parts_keep
-from benchlog.window.parts_book import open_items
+from benchlog.window.parts_book import Row, open_items
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_readings import Readings
 from benchlog.window.parts_walk import Walk, plan_of
@@ -25,7 +26,8 @@ class Listing(QObject):
         super().__init__()
         self._hand = hand
         self._readings = readings
-        self._after: tuple[str, TypedReading | None, str] | None = None
+        self._after: tuple[str, str, Sequence[TypedValue], str] | None = None
+        """What is listed next: what is fitted there, which measure, what it reads, and what was assumed."""
         hand.opened.connect(self._go_on_adding)
 
     def lift(self) -> None:
@@ -46,7 +48,7 @@ class Listing(QObject):
 
         def done(items: tuple[OpenItem, ...]) -> None:
             self._hand.book.set_open_items(items)
-            self._hand.touched.emit([row.at])
+            self._hand.touched.emit([one.at for one in self._hand.book.of_part(row.line.part.id)])
             if item is not None:
                 self._hand.say(f"{row.designator} is soldered back.")
             else:
@@ -90,23 +92,54 @@ class Listing(QObject):
         )
 
         def done(fitted: str) -> None:
-            self._after = (fitted, parts[0].reading, parts[0].assumed)
+            self._after = (fitted, parts[0].measure, parts[0].values, parts[0].assumed)
 
         def failed(error: BenchlogError) -> None:
             self._hand.say(str(error), refused=True)
 
         self._hand.edit(lambda library: parts_keep.add(library, unit, board, parts), done, failed, again=True)
 
+    def call_up(
+        self, at: int, words: Sequence[str], should_read: str = "", values: Sequence[TypedValue] = ()
+    ) -> None:
+        """Have more measured at the part of a row than was asked for, and keep what came with it.
+
+        `words` are the measures, to the first of which the hand goes unless values say where; what that should
+        read may be said.
+        """
+        line = self._hand.book.rows[at].line
+        first = values[0].measure if values else words[0]
+
+        def done(_: object) -> None:
+            self._after = (line.fitted.id, first, values, "")
+
+        def failed(error: BenchlogError) -> None:
+            self._hand.say(str(error), refused=True)
+
+        self._hand.edit(
+            lambda library: parts_keep.call_up(library, line, words, should_read), done, failed, again=True
+        )
+
     def _go_on_adding(self) -> None:
-        """The part that was added is listed: go there, and keep its reading."""
+        """What was added is listed: go there, and keep its reading."""
         if self._after is None:
             return
-        fitted, reading, assumed = self._after
-        row = self._hand.book.row_of_fitted(fitted)
+        fitted, word, values, assumed = self._after
+        row = self._hand.book.row_of(fitted, word)
         if row is None:
             return
         self._after = None
         self._hand.go(row.at)
         self._hand.say(f"{assumed}." if assumed else "")
-        if reading is not None:
-            self._readings.store(replace(reading, assumed=assumed))
+        if values:
+            first = replace(values[0], reading=replace(values[0].reading, assumed=assumed))
+            self.keep(row, (first, *values[1:]) if assumed else values)
+
+    def keep(self, row: Row, values: Sequence[TypedValue]) -> None:
+        """Keep what was typed in one go of a part; what was not listed to be measured is from here on."""
+        listed = {one.measure.word for one in self._hand.book.of_part(row.line.part.id)}
+        more = [one.measure for one in values if one.measure not in listed]
+        if more:
+            self.call_up(row.at, more, values=values)
+        else:
+            self._readings.store_all(row, values)

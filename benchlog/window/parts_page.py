@@ -15,6 +15,7 @@ from benchlog.window.keys import Action
 from benchlog.window.page import Page, line
 from benchlog.window.parts_beside import Beside
 from benchlog.window.parts_current import Current
+from benchlog.window.parts_entry import Meant
 from benchlog.window.parts_guard import GuardLine
 from benchlog.window.parts_hands import HandsFree
 from benchlog.window.parts_in_hand import InHand
@@ -61,9 +62,9 @@ class PartsPage(Page):
         self.shifting = Shifting(self.hand)
         self.nulling = Nulling(self.hand)
         self.listing = Listing(self.hand, self.readings)
-        self.typing = Typing(self.hand, self.readings, self.show_current)
+        self.typing = Typing(self.hand, self.listing, self.readings, self.show_current)
         self.entry = self.typing.entry
-        self.side = Side(work, lambda: (self.hand.book, self.hand.at))
+        self.side = Side(work, lambda: (self.hand.book, self.hand.at, self.hand.lcr))
         self.list, self.heads, self.field = self.side.list, self.side.heads, self.side.field
         self.current = Current(work, self.hand)
         self.tips = TipsBar(work.look)
@@ -389,10 +390,16 @@ class PartsPage(Page):
 
     def _said(self, said: Said) -> None:
         """A line was entered."""
+        if said.lcr is not None:
+            self.hand.lcr = said.lcr
+            self.show_current()
         if said.parts:
             self.listing.add(said.parts)
+            return
+        if said.measure and said.at is not None:
+            self.listing.call_up(said.at, [said.measure], said.should_read, said.values)
             return
         if said.at is not None:
             self.typing.go(said.at)
         if said.reading is not None and self.hand.held is None:
-            self.typing.keep(said.reading)
+            self.typing.keep(Meant(said.reading, values=said.values))

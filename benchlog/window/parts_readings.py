@@ -1,13 +1,16 @@
 """Readings on the Parts page: take with the walking meter, store what was typed, hold a slip, take back."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from PySide6.QtCore import QObject, Signal
 
 from benchlog.domain.asking import IN_CIRCUIT, LIFTED, REVERSED, agrees_again, value_of, wants_a_look
 from benchlog.domain.creep import in_words as creeping
+from benchlog.domain.measures import LCR
 from benchlog.domain.quantity import Overload
 from benchlog.domain.reading import HEADING, Function, Outcome
+from benchlog.domain.severaltyped import TypedValue
 from benchlog.domain.typed import TypedReading
 from benchlog.domain.unit import TYPED_JOB, Conditions, PartReading, Visit
 from benchlog.errors import WATCH, BenchlogError
@@ -43,6 +46,8 @@ class Readings(QObject):
         self._writing = 0
         """Acts the library has not answered yet."""
         self._undo_later = 0
+        self._to_store: list[tuple[Row, TypedValue]] = []
+        """What was typed in one go and is not stored yet."""
         self._runner.taken.connect(self._taken)
         self._runner.noticed.connect(self._noticed)
         hand.dropping.connect(self._drop)
@@ -69,8 +74,9 @@ class Readings(QObject):
             reading=new_id(),
             job=self._hand.job,
             designator=row.designator,
-            function=row.line.part.measured_with.value,
+            function=row.measure.function.value,
             part=row.line.fitted.id,
+            measure=row.measure.word,
         )
         asked = Asked(row, self._hand.job, visit, reverse, confirms)
         self._asked[request.reading] = asked
@@ -99,15 +105,31 @@ class Readings(QObject):
 
     def wants_it_off(self, row: Row) -> str:
         """Why it cannot be read while the unit may be on; empty where it can."""
-        function = row.line.part.measured_with
+        function = row.measure.function
         if function in VOLTS or not self._hand.may_be_on:
             return ""
         wants = f"{row.designator} wants {words.FUNCTION[function]}"
         return f"{self._hand.on_words}: only volts are read now, and {wants}."
 
-    def store(self, typed: TypedReading) -> None:
-        """Store what was typed for the part at hand, or hold it where it is far off."""
-        row = self._hand.row
+    def store_all(self, row: Row, values: Sequence[TypedValue]) -> None:
+        """Store what was typed in one go of a part, one after the other: each may bear on the next."""
+        for value in values:
+            of = self._hand.book.row_of(row.line.fitted.id, value.measure)
+            if of is not None and of.measure.word == value.measure:
+                self._to_store.append((of, value))
+        self._store_next()
+
+    def _store_next(self) -> None:
+        while self._to_store and not self._writing:
+            row, value = self._to_store.pop(0)
+            self.store(value.reading, self._hand.here(row), value)
+
+    def store(self, typed: TypedReading, row: Row | None = None, value: TypedValue | None = None) -> None:
+        """Store what was typed for the part at hand, or another, or hold it where it is far off.
+
+        `value` says how it was taken, where that was typed as well.
+        """
+        row = row if row is not None else self._hand.row
         problem, visit = self._hand.cannot_keep(), self._hand.book.visit
         if problem or row is None or visit is None:
             self._hand.say(problem, refused=True)
@@ -117,7 +139,10 @@ class Readings(QObject):
             self._hand.refuse_while_on(problem)
             return
         over = isinstance(typed.value, Overload)
-        function = row.line.part.measured_with
+        conditions = self._typed_conditions(row)
+        if value is not None:
+            conditions = replace(conditions, minutes=value.minutes, applied=value.applied)
+        function = row.measure.function
         reading = PartReading(
             id=new_id(),
             designator=row.designator,
@@ -127,10 +152,11 @@ class Readings(QObject):
             unit=typed.unit or function.unit,
             raw=typed.text,
             taken="",
-            job=TYPED_JOB,
+            job=(function in LCR and self._hand.lcr.meter) or TYPED_JOB,
             typed=True,
             negative=typed.value is Overload.NEGATIVE,
-            conditions=self._conditions_of(row, reverse=self._hand.turn == row.at),
+            conditions=conditions,
+            measure=row.measure.word,
         )
         # Over range is never a slip of the keys: it takes a key of its own.
         self._look(Held(row, reading, visit, self._hand.into, typed.assumed), sure=over)
@@ -138,6 +164,14 @@ class Readings(QObject):
     def conditions(self, asked: Asked) -> Conditions:
         """Under which a reading is taken that was asked for so."""
         return self._conditions_of(asked.row, reverse=asked.reverse)
+
+    def _typed_conditions(self, row: Row) -> Conditions:
+        """How a reading was taken that is typed: of a bridge, as was said of it last."""
+        lcr = self._hand.lcr
+        conditions = self._conditions_of(row, reverse=self._hand.turn == row.at)
+        if row.measure.function not in LCR:
+            return conditions
+        return replace(conditions, frequency=lcr.frequency, model=lcr.model)
 
     def _conditions_of(self, row: Row, *, reverse: bool) -> Conditions:
         on_board = row.line.part.in_circuit and not self._hand.book.is_lifted(row)
@@ -227,7 +261,7 @@ class Readings(QObject):
         here = at_hand is not None and at_hand.id == visit.id
         into = self._hand.into if here else found.into
         beside = self._hand.book.other(row) if here else None
-        side, other = Side.of(row), Side.of(beside) if beside is not None else None
+        side, other = self._sides(row, beside)
         dead_board = self._hand.dead_board
 
         def work(library: Library) -> Done:
@@ -249,9 +283,15 @@ class Readings(QObject):
         self.came.emit(found)
         self._hand.edit(work, lambda done: self._kept(found, done), failed)
 
+    def _sides(self, row: Row, beside: Row | None) -> tuple[Side, Side | None]:
+        """A row and the one on the other side, with what else was read of both parts."""
+        book = self._hand.book
+        return Side.of(row, book), Side.of(beside, book) if beside is not None else None
+
     def _written(self) -> None:
         """The library has answered: what was to be taken back meanwhile can be found now."""
         self._writing -= 1
+        self._store_next()
         if self._undo_later and not self._writing:
             self._undo_later -= 1
             self._take_back_last()
@@ -259,7 +299,7 @@ class Readings(QObject):
     def _kept(self, found: Held, done: Done) -> None:
         if not found.reading.typed:
             self._runner.kept(found.reading.id)
-        row = self._hand.book.row_of_fitted(found.row.line.fitted.id)
+        row = self._hand.book.again(found.row)
         if row is not None:
             self._show_kept(found, row, done)
         self.kept.emit(found)
@@ -331,7 +371,7 @@ class Readings(QObject):
         row, kept = last
         without = Row(row.at, row.line, row.other, [one for one in row.readings if one is not kept])
         beside = self._hand.book.other(row)
-        side, other = Side.of(without), Side.of(beside) if beside is not None else None
+        side, other = self._sides(without, beside)
         dead_board = self._hand.dead_board
         self._hand.go(row.at)
 

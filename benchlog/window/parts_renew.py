@@ -3,6 +3,7 @@
 Each is one act, one undo. What readings prove follows the measure that was taken: judged anew, older verdicts stay.
 """
 
+from dataclasses import replace
 from pathlib import Path
 
 from benchlog.domain.asking import question_of
@@ -10,7 +11,6 @@ from benchlog.domain.elsewhere import Proposal, carried_over
 from benchlog.domain.expectation import Origin
 from benchlog.domain.judging import judge
 from benchlog.domain.putback import OF_A_PART, OpenKind, line_of
-from benchlog.domain.reading import Function
 from benchlog.domain.unit import FittedItem, Visit
 from benchlog.domain.verdict import Judgement
 from benchlog.errors import BadInput
@@ -31,7 +31,7 @@ def fit(library: Library, visit: Visit, line: PartLine, marking: str, reason: st
         for one in query_unit.still_open(library.folder, visit.unit)
         if one.part == line.part.id and one.kind in OF_A_PART
     ]
-    known = [(one.text, Origin(one.origin), one.function) for one in line.should_read]
+    known = [(one.text, Origin(one.origin), one.measure) for one in line.expected]
     wanted = [Wanted(*one) for one in carried_over(line.part, known, marking)]
     with library.act(f"fit {marking} at {line.part.designator}"):
         item = edit_fitted.replace(library, line.part.id, marking, reason, wanted, visit.id)
@@ -45,7 +45,7 @@ def take(library: Library, visit: Visit, line: PartLine, other: PartLine | None,
     text = proposal.expectation.text
     anew = judged_anew(library.folder, visit, line, other, text)
     with library.act(f"{line.part.designator} should read {text}"):
-        wanted = Wanted(text, proposal.origin, _function(line))
+        wanted = Wanted(text, proposal.origin, line.measure.word)
         edit_fitted.take(library, line.fitted.id, wanted, proposal.whose)
         _judge(library, anew, text)
 
@@ -60,11 +60,6 @@ def say_misprint(
     with library.act(f"misprint at {line.part.designator}"):
         edit_fitted.mark_misprint(library, proposal.id, who)
         _judge(library, anew, text)
-
-
-def _function(line: PartLine) -> Function | None:
-    """Of which measurement what holds speaks; None for the part's own."""
-    return line.should_read[0].function if line.should_read else None
 
 
 def judged_anew(
@@ -82,8 +77,7 @@ def judged_anew(
         turned = here[-1] if is_turned(here[-1]) else None
         there = [one for one in beside if one.reading.round == round_ and not is_turned(one)]
         question = question_of(
-            line.part,
-            should_read,
+            replace(line.subject, should_read=should_read),
             forward.reading,
             other=there[-1].reading if there else None,
             turned=turned.reading if turned is not None else None,
@@ -98,13 +92,13 @@ def judged_anew(
 
 
 def _of_item(folder: Path, visit: Visit, line: PartLine) -> list[KeptReading]:
-    """The readings of one item in one visit that count, of the measurement the part is read with."""
+    """The readings of one measure of an item in one visit that count."""
     return [
         one
         for one in query_unit.readings_of(folder, line.part.id)
         if one.reading.fitted == line.fitted.id
         and one.reading.visit == visit.id
-        and one.reading.function is line.part.measured_with
+        and one.reading.measure == line.measure.word
         and not one.withdrawn
     ]
 

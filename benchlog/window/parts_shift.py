@@ -91,7 +91,7 @@ class Shifting(QObject):
             if move.to is None:
                 continue
             to = hand.book.rows[move.to]
-            if to.line.part.measured_with is not move.kept.reading.function:
+            if to.measure.function is not move.kept.reading.function:
                 return f"{to.designator} is read otherwise: take those back instead."
         return ""
 
@@ -127,9 +127,9 @@ class Standing:
 
     def take_in(self, done: Done) -> None:
         """What an act did stands from now on."""
-        of_fitted = {side.line.fitted.id: at for at, side in self.sides.items()}
+        of = {(side.line.fitted.id, side.line.measure.word): at for at, side in self.sides.items()}
         for kept in done.readings:
-            at = of_fitted.get(kept.reading.fitted)
+            at = of.get((kept.reading.fitted, kept.reading.measure))
             if at is not None and not kept.withdrawn:
                 self.sides[at] = replace(self.sides[at], forward=kept)
 
@@ -151,7 +151,10 @@ def shift(library: Library, moves: Sequence[Move], stands: Standing, visit: Visi
             if move.to is None:
                 continue
             side = sides[move.to]
-            copy = replace(move.kept.reading, id=new_id(), designator=side.line.part.designator)
+            line = side.line
+            copy = replace(
+                move.kept.reading, id=new_id(), designator=line.designator, measure=line.measure.word
+            )
             stand(
                 parts_keep.keep(
                     library, copy, side, stands.other(move.to), dead_board, visit=visit, round_=round_

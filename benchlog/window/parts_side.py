@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
+from benchlog.domain.lcr import LcrState
 from benchlog.domain.unit import RoundKind
 from benchlog.window import words
 from benchlog.window.elided import Elided
@@ -49,7 +50,7 @@ class Side(QWidget):
     found = Signal()
     begun = Signal(object)
 
-    def __init__(self, work: Work, at_hand: Callable[[], tuple[Book, int]]) -> None:
+    def __init__(self, work: Work, at_hand: Callable[[], tuple[Book, int, LcrState]]) -> None:
         super().__init__()
         self.list = PartsList(work.look)
         self.heads = Heads(work.look, self.list.viewport())

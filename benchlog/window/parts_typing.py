@@ -2,20 +2,24 @@
 
 from collections.abc import Callable
 
-from benchlog.domain.typed import TypedReading
+from benchlog.domain.severaltyped import unit_of
 from benchlog.window.keys import Action
-from benchlog.window.parts_entry import Entry, Meant
-from benchlog.window.parts_entry import meant as meant_by
+from benchlog.window.parts_book import Row
+from benchlog.window.parts_entry import Entry, Meant, goes_on, meant_of, place_of
 from benchlog.window.parts_in_hand import InHand
+from benchlog.window.parts_listing import Listing
 from benchlog.window.parts_readings import Readings
 
 
 class Typing:
     """One entry after the other; `changed` is called where something else is to be shown."""
 
-    def __init__(self, hand: InHand, readings: Readings, changed: Callable[[], None]) -> None:
+    def __init__(
+        self, hand: InHand, listing: Listing, readings: Readings, changed: Callable[[], None]
+    ) -> None:
         self.entry = Entry()
         self._hand = hand
+        self._listing = listing
         self._readings = readings
         self._changed = changed
 
@@ -27,7 +31,10 @@ class Typing:
         elif action is Action.UNDO:
             entry.flip()
         elif action is Action.LIFTED and row is not None:
-            entry.step_prefix(row.line.part.measured_with.unit, row.expectation)
+            place = place_of(entry, row)
+            entry.step_prefix(unit_of(row.line.part, place), row.expects(place))
+        elif action is Action.SKIP and row is not None and entry.jump is None and self._goes_on(row):
+            entry.go_on(unit_of(row.line.part, place_of(entry, row)))
         elif action in (Action.GO, Action.SKIP):
             self._store(on=action is Action.SKIP)
             return True
@@ -42,7 +49,11 @@ class Typing:
         row = self._hand.row
         if not self.entry.active or self.entry.jump is not None or row is None:
             return None
-        return meant_by(self.entry, row.expectation, row.line.part.measured_with.unit)
+        return meant_of(self.entry, row)
+
+    def _goes_on(self, row: Row) -> bool:
+        """Whether another value of the same part follows."""
+        return goes_on(self.entry, row, bridge=self._hand.lcr.frequency is not None)
 
     def jump(self) -> str:
         """Where a typed jump goes, in words."""
@@ -68,7 +79,7 @@ class Typing:
             self._refuse()
             return
         self.entry.clear()
-        self.keep(found.reading)
+        self.keep(found)
         if on and self._hand.held is None:
             self._hand.next()
 
@@ -78,9 +89,13 @@ class Typing:
             self._hand.work.voice.refused()
         self._changed()
 
-    def keep(self, reading: TypedReading) -> None:
-        """Store a reading for the part at hand."""
-        self._readings.store(reading)
+    def keep(self, found: Meant) -> None:
+        """Store what was typed for the part at hand."""
+        row = self._hand.row
+        if found.values and row is not None:
+            self._listing.keep(row, found.values)
+        elif found.reading is not None:
+            self._readings.store(found.reading)
         self._changed()
 
     def go(self, at: int) -> None:

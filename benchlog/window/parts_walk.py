@@ -5,7 +5,7 @@ The book holds every part; a walk picks from it. Ten thousand parts are looked t
 
 from dataclasses import dataclass
 
-from benchlog.domain.designator import Mirror, fold
+from benchlog.domain.designator import fold
 from benchlog.domain.partsorder import Order, in_pairs
 from benchlog.domain.partsought import Sought, line_of, sought
 from benchlog.window import words
@@ -71,14 +71,18 @@ def _arranged(book: Book, order: Order) -> list[int]:
     if order is Order.LISTED:
         rank = {part: at for at, part in enumerate(book.listed)}
         return sorted(places, key=lambda at: rank.get(book.rows[at].line.part.id, len(rank)))
-    if order is Order.PAIRS and book.unit is not None:
-        mirror = Mirror(book.unit.mirror, book.unit.pairs)
-        return in_pairs(places, lambda at: book.rows[at].designator, mirror)
+    if order is Order.PAIRS:
+
+        def other_side(at: int) -> str | None:
+            other = book.rows[at].other
+            return str(other) if other is not None else None
+
+        return in_pairs(places, str, other_side)
     return places
 
 
 def _fits(row: Row, wanted: Sought) -> bool:
-    return wanted.fits(_line(row), fold(row.designator))
+    return wanted.fits(_line(row), fold(row.line.part.designator))
 
 
 def _line(row: Row) -> str:

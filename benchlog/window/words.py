@@ -35,6 +35,7 @@ ORIGIN = {
     Origin.EARLIER_VISIT: "an earlier visit",
     Origin.MARKING: "the marking",
     Origin.COMPUTED: "a calculation",
+    Origin.PRACTICE: "common practice",
 }
 """Where it comes from what something should read."""
 
@@ -48,11 +49,35 @@ KIND = {
     Kind.DIODE: "diode",
     Kind.TRANSISTOR_JUNCTION: "junction",
     Kind.ZENER: "zener diode",
+    Kind.BRIDGE: "bridge rectifier",
+    Kind.BIAS_PACKAGE: "bias package",
+    Kind.TRANSISTOR: "transistor",
+    Kind.POTENTIOMETER: "potentiometer",
+    Kind.INSULATION: "insulation",
     Kind.SWITCH: "switch",
     Kind.FUSE: "fuse",
     Kind.WINDING: "winding",
     Kind.CONTACT: "contact",
 }
+
+MEASURE = {
+    "d": "D",
+    "esr": "ESR",
+    "ce": "collector to emitter",
+    "be": "base to emitter",
+    "bc": "base to collector",
+    "ec": "collector to emitter, leads turned",
+    "eb": "base to emitter, leads turned",
+    "cb": "base to collector, leads turned",
+    "volts": "volts across it, in operation",
+    "chassis": "to the chassis",
+    "heatsink": "collector to the heatsink",
+    "reverse": "leads turned",
+    "wiper": "wiper to one end",
+    "half": "one half",
+    "other half": "other half",
+}
+"""A measure in full; the word itself where it stands for itself."""
 
 FUNCTION = {
     Function.VOLTS_DC: "volts DC",
@@ -64,6 +89,8 @@ FUNCTION = {
     Function.DIODE: "diode",
     Function.CAPACITANCE: "capacitance",
     Function.INDUCTANCE: "inductance",
+    Function.ESR: "ESR",
+    Function.DISSIPATION: "D",
     Function.FREQUENCY: "frequency",
     Function.TEMPERATURE: "temperature",
     Function.STATE: "state",

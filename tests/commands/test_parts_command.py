@@ -29,7 +29,7 @@ def benchlog(library: Path, *given: str) -> int:
 
 def designators(library: Path, unit: str = "Hall amplifier") -> list[str]:
     found = query_unit.find_unit(library, unit)
-    return [line.part.designator for line in query_unit.parts(library, found.id)]
+    return list(dict.fromkeys(line.part.designator for line in query_unit.parts(library, found.id)))
 
 
 def test_ten_kinds_of_fault_make_as_many_sentences_and_change_nothing_until_that_is_said(

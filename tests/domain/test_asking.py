@@ -8,8 +8,8 @@ from benchlog.domain.asking import (
     IN_CIRCUIT,
     LIFTED,
     REVERSED,
+    Subject,
     agrees_again,
-    expectation_of,
     look_at,
     question_of,
     value_of,
@@ -22,6 +22,11 @@ from benchlog.domain.reading import Function, Outcome
 from benchlog.domain.unit import Conditions, Part, PartReading
 
 PART = Part("p", "b", "R101", Kind.RESISTOR)
+
+
+def subject(should_read: str = "", part: Part = PART) -> Subject:
+    """The part's own value."""
+    return Subject(part, part.measure(""), should_read=should_read, own=should_read)
 
 
 def reading(
@@ -43,7 +48,7 @@ def reading(
 
 def test_a_question_carries_what_was_measured_and_how() -> None:
     asked = question_of(
-        PART, "4k7 5%", reading(), other=reading(4600.0), turned=reading(4710.0, leads=REVERSED)
+        subject("4k7 5%"), reading(), other=reading(4600.0), turned=reading(4710.0, leads=REVERSED)
     )
     assert asked.expectation is not None
     assert asked.expectation.nominal == 4700.0
@@ -51,25 +56,26 @@ def test_a_question_carries_what_was_measured_and_how() -> None:
     assert asked.in_circuit
     assert asked.mirror_alike
     assert asked.dead_board is None
-    assert question_of(PART, "", reading()).expectation is None
+    assert question_of(subject(), reading()).expectation is None
 
 
 def test_the_reading_says_whether_a_leg_was_lifted_else_the_part() -> None:
-    assert not question_of(PART, "", reading(circuit=LIFTED)).in_circuit
-    assert question_of(PART, "", reading(circuit=IN_CIRCUIT)).in_circuit
-    assert not question_of(Part("p", "b", "R1", Kind.RESISTOR, in_circuit=False), "", reading()).in_circuit
+    assert not question_of(subject(), reading(circuit=LIFTED)).in_circuit
+    assert question_of(subject(), reading(circuit=IN_CIRCUIT)).in_circuit
+    off = subject(part=Part("p", "b", "R1", Kind.RESISTOR, in_circuit=False))
+    assert not question_of(off, reading()).in_circuit
 
 
 @pytest.mark.parametrize("other", [{"job": "another"}, {"circuit": LIFTED}, {"leads": REVERSED}])
 def test_sides_read_in_different_ways_are_not_held_against_each_other(other: dict[str, str]) -> None:
-    assert not question_of(PART, "", reading(), other=reading(**other)).mirror_alike  # type: ignore[arg-type]
+    assert not question_of(subject(), reading(), other=reading(**other)).mirror_alike  # type: ignore[arg-type]
 
 
 def test_an_overload_keeps_its_sign() -> None:
     assert value_of(reading(None)) is Overload.POSITIVE
     assert value_of(None) is None
-    assert expectation_of(PART, "") is None
-    assert expectation_of(PART, "4k7 5%") == Expectation.parse("4k7 5%")
+    assert subject().expectation() is None
+    assert subject("4k7 5%").expectation() == Expectation.parse("4k7 5%")
 
 
 @pytest.mark.parametrize(

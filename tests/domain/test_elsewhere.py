@@ -16,9 +16,11 @@ from benchlog.domain.elsewhere import (
 )
 from benchlog.domain.expectation import Expectation, Origin
 from benchlog.domain.kind import Kind
+from benchlog.domain.measures import measure_of
 from benchlog.domain.quantity import Overload
 from benchlog.domain.unit import Part
 
+OHMS = measure_of(Kind.RESISTOR, "")
 SHEET = OnSheet("e1", "4k7 5%", Origin.SHEET, holds=True)
 
 
@@ -78,7 +80,7 @@ def test_a_marking_is_read_and_borrows_a_tolerance_where_it_tells_none() -> None
 def test_everything_known_is_proposed_with_where_it_comes_from_what_holds_first() -> None:
     found = proposals(
         Kind.RESISTOR,
-        "ohm",
+        OHMS,
         (OnSheet("e0", "2k2 5%", Origin.SHEET, misprint="the errata"), SHEET),
         "4k7 5%",
         (
@@ -98,13 +100,13 @@ def test_everything_known_is_proposed_with_where_it_comes_from_what_holds_first(
 
 def test_what_is_written_down_from_one_place_is_not_proposed_from_there_again() -> None:
     held = OnSheet("e1", "4k7 5%", Origin.MARKING, holds=True)
-    found = proposals(Kind.RESISTOR, "ohm", (held,), "4k7 5%", ())
+    found = proposals(Kind.RESISTOR, OHMS, (held,), "4k7 5%", ())
     assert [one.id for one in found] == ["e1"]
 
 
 def test_what_cannot_be_read_any_more_or_is_about_something_else_is_left_out() -> None:
     rows = (OnSheet("e1", "?", Origin.SHEET, holds=True), OnSheet("e2", "12..15 mV", Origin.SHEET))
-    assert proposals(Kind.RESISTOR, "ohm", rows, "", ()) == ()
+    assert proposals(Kind.RESISTOR, OHMS, rows, "", ()) == ()
 
 
 @pytest.mark.parametrize(
@@ -133,11 +135,11 @@ def test_sides_of_zero_are_apart_by_sign() -> None:
 def test_a_new_item_keeps_what_speaks_of_its_place_and_not_the_old_ones_marking() -> None:
     """Rule 38: else the old capacitor judges the new one."""
     part = Part("p", "b", "R106", Kind.RESISTOR)
-    sheet, marking = ("4k7 5%", Origin.SHEET, None), ("4k7 5%", Origin.MARKING, None)
-    earlier = ("4.6 kΩ ±5 %", Origin.EARLIER_VISIT, None)
+    sheet, marking = ("4k7 5%", Origin.SHEET, ""), ("4k7 5%", Origin.MARKING, "")
+    earlier = ("4.6 kΩ ±5 %", Origin.EARLIER_VISIT, "")
     assert carried_over(part, [sheet, marking, earlier], "5k1 1%") == (sheet,)
-    assert carried_over(part, [marking], "5k1 1%") == (("5k1 1%", Origin.MARKING, None),)
-    assert carried_over(part, [marking], "5k1") == (("5.1 kΩ ±5 %", Origin.MARKING, None),)
+    assert carried_over(part, [marking], "5k1 1%") == (("5k1 1%", Origin.MARKING, ""),)
+    assert carried_over(part, [marking], "5k1") == (("5.1 kΩ ±5 %", Origin.MARKING, ""),)
     assert carried_over(part, [earlier], "blue one") == ()
 
 

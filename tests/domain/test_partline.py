@@ -31,7 +31,7 @@ def test_a_line_with_an_equals_sign_makes_the_reading_as_well() -> None:
     ("line", "kind"),
     [
         ("R1 1k 1%", Kind.RESISTOR),
-        ("vr1 1k 20%", Kind.RESISTOR),
+        ("vr1 1k 20%", Kind.POTENTIOMETER),
         ("C1 100n 10%", Kind.CAPACITOR),
         ("C1 100u 63V +50/-20%", Kind.ELECTROLYTIC),
         ("C1 film 2u2 10%", Kind.FILM),
@@ -39,9 +39,14 @@ def test_a_line_with_an_equals_sign_makes_the_reading_as_well() -> None:
         ("L1 10u 10%", Kind.INDUCTOR),
         ("D1 0.5..0.7 V", Kind.DIODE),
         ("ZD1 0.6..0.8 V", Kind.ZENER),
-        ("Q7L be 0.55..0.72 V", Kind.TRANSISTOR_JUNCTION),
-        ("T7 BE 0.55..0.72 V", Kind.TRANSISTOR_JUNCTION),
-        ("T7 transistor", Kind.TRANSISTOR_JUNCTION),
+        ("Q7L be 0.55..0.72 V", Kind.TRANSISTOR),
+        ("T7 BE 0.55..0.72 V", Kind.TRANSISTOR),
+        ("T7 transistor", Kind.TRANSISTOR),
+        ("Q101BE 0.55..0.72 V", Kind.TRANSISTOR_JUNCTION),
+        ("BR1", Kind.BRIDGE),
+        ("VR1 10k", Kind.POTENTIOMETER),
+        ("D7L bias", Kind.BIAS_PACKAGE),
+        ('"Q7L mica" insulation', Kind.INSULATION),
         ("T7 winding < 20", Kind.WINDING),
         ("R8 emitter R33 5%", Kind.EMITTER_RESISTOR),
         ("R8 Emitter Resistor R33 5%", Kind.EMITTER_RESISTOR),
@@ -55,11 +60,45 @@ def test_the_kind_is_told_by_the_letters_or_by_its_word(line: str, kind: Kind) -
     assert read_line(line).entry.kind is kind
 
 
-def test_a_junction_belongs_to_the_name() -> None:
-    found = read_line("Q7L be = .61")
-    assert found.entry.designator == "Q7L be"
+def test_a_measure_behind_the_name_is_one_of_the_parts_own() -> None:
+    found = read_line("Q7L be 0.55..0.72 V = .61")
+    assert (found.entry.designator, found.measure) == ("Q7L", "be")
+    assert [one.word for one in found.entry.asked] == ["be"]
+    assert found.entry.expectations["be"].high == 0.72
     assert found.reading is not None
     assert (found.reading.value, found.reading.unit) == (0.61, "V")
+    assert describe(found) == "Q7L, transistor, be, should read 0.55..0.72 V, read 0.61 V"
+
+
+def test_a_transistor_that_is_listed_has_its_usual_measures_and_what_it_should_read_is_of_its_junctions() -> (
+    None
+):
+    found = read_line("Q7L 0.55..0.72 V")
+    assert [one.word for one in found.entry.asked] == ["ce", "be", "bc"]
+    assert list(found.entry.expectations) == ["be", "bc"]
+    with pytest.raises(BadInput, match="write which behind the name: ce, be, bc"):
+        read_line("Q7L = .61")
+
+
+def test_several_values_stand_in_the_order_of_their_kind() -> None:
+    found = read_line("C5 electrolytic 4700u 20% 63V = 4650/.12/.03")
+    assert [(one.measure, one.reading.value, one.reading.unit) for one in found.values] == [
+        ("", pytest.approx(4650e-6), "F"),
+        ("d", 0.12, ""),
+        ("esr", 0.03, "ohm"),
+    ]
+    assert [one.name for one in found.entry.asked] == ["value", "d", "esr"]
+    left_out = read_line("C5 electrolytic 4700u 20% 63V = 4650//.03")
+    assert [one.measure for one in left_out.values] == ["", "esr"]
+    assert [one.reading.value for one in read_line("D1 = .61/OL").values] == [0.61, Overload.POSITIVE]
+    with pytest.raises(BadInput, match="has 4 values; the order is value/d/esr"):
+        read_line("C5 electrolytic 4700u 20% = 4650/.12/.03/5")
+
+
+def test_a_zeners_marking_is_not_what_it_reads_as_a_diode() -> None:
+    entry = read_line("ZD1 6V2 5%").entry
+    assert (entry.marking, entry.should_read) == ("6V2 5%", "")
+    assert read_line("ZD1 0.6..0.8 V").entry.should_read == "0.6..0.8 V"
 
 
 def test_a_name_in_quotes_may_have_blanks() -> None:

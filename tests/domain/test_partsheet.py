@@ -180,7 +180,7 @@ E1;electrolytic;10u 20%
 """)
     kinds = [one.entry.kind for one in sheet.parts]
     assert kinds == [
-        Kind.RESISTOR, Kind.RESISTOR, Kind.FILM, Kind.TRANSISTOR_JUNCTION, Kind.ELECTROLYTIC
+        Kind.RESISTOR, Kind.RESISTOR, Kind.FILM, Kind.TRANSISTOR, Kind.ELECTROLYTIC
     ]  # fmt: skip
     assert sheet.parts[0].entry.note == "metal film"
 

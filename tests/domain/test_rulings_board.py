@@ -15,7 +15,7 @@ def test_low_on_the_board_is_unproven_where_off_the_board_it_is_low() -> None:
     assert word("22k 5%", 9840.0) is Verdict.LOW
     found = ask("22k 5%", 9840.0, in_circuit=True)
     assert found.verdict is Verdict.UNPROVEN
-    assert found.reason == "Reads low, which something across it would do: lift a leg."
+    assert found.reason == "Reads low, as if something of about 18 kΩ lay across it: lift a leg."
 
 
 def test_a_capacitor_is_not_low_for_what_lies_across_it() -> None:

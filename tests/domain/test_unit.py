@@ -7,8 +7,9 @@ from helpers.library import UNIT
 
 from benchlog.domain.expectation import Origin
 from benchlog.domain.kind import Kind
+from benchlog.domain.measures import MEASURES
 from benchlog.domain.reading import Function
-from benchlog.domain.unit import Part, UnitFile, Visit, function_of
+from benchlog.domain.unit import Part, UnitFile, Visit
 from benchlog.errors import BadInput, TooNew
 from benchlog.textfile import parse, read
 
@@ -138,7 +139,7 @@ def test_the_shipped_units_can_be_read(path: Path) -> None:
 
 @pytest.mark.parametrize("kind", Kind)
 def test_every_kind_is_measured_with_something_in_its_unit(kind: Kind) -> None:
-    assert function_of(kind).unit in {kind.unit, "ohm"}
+    assert MEASURES[kind][0].unit in {kind.unit, "ohm"}
 
 
 def test_a_part_is_measured_as_was_said() -> None:

@@ -98,12 +98,11 @@ class TestAUnit:
         lines = query_unit.parts(stock.library.folder, stock.unit.id)
         assert [line.part.designator for line in lines] == ["C4", "R9", "R110", "D9", "R210"]
         c4, r9, r110, d9, r210 = lines
-        assert c4.should_read == ()
+        assert c4.should_read is None
         assert c4.fitted.marking == "100u 63V"
-        assert (r9.part.in_circuit, r9.should_read[0].origin) == (False, "computed")
-        assert [(one.text, one.origin, one.function) for one in r110.should_read] == [
-            ("4k7 5%", "sheet", None)
-        ]
+        assert r9.should_read is not None
+        assert (r9.part.in_circuit, r9.should_read.origin) == (False, "computed")
+        assert [(one.text, one.origin, one.measure) for one in r110.expected] == [("4k7 5%", "sheet", "")]
         assert (d9.part.function, d9.part.kind) == (Function.DIODE, Kind.DIODE)
         assert (r210.part.note, r210.board.name) == ("behind the sink", "Amplifier board, right")
 
@@ -142,7 +141,7 @@ class TestWhatIsFitted:
         (line,) = [
             line for line in query_unit.parts(stock.library.folder, stock.unit.id) if line.part.id == r110
         ]
-        assert (line.fitted, line.should_read) == (new, ())
+        assert (line.fitted, line.expected) == (new, ())
         history = query_unit.readings_of(stock.library.folder, r110)
         assert [(kept.reading.fitted, kept.reading.value) for kept in history] == [
             (before, 6800.0),
@@ -162,15 +161,15 @@ class TestWhatIsFitted:
     def test_a_new_expectation_takes_the_place_of_the_old_for_that_measurement(self, stock: Stock) -> None:
         fitted = stock.fitted("R110")
         edit.expect(stock.library, fitted, "4k7 1%", Origin.MARKING)
-        edit.expect(stock.library, fitted, "0 V +/-20 mV", function=Function.VOLTS_DC)
+        edit.expect(stock.library, fitted, "0 V +/-20 mV", measure="volts")
         (line,) = [
             line for line in query_unit.parts(stock.library.folder, stock.unit.id) if line.fitted.id == fitted
         ]
-        assert [(one.text, one.origin, one.function) for one in line.should_read] == [
-            ("4k7 1%", "marking", None),
-            ("0 V +/-20 mV", "sheet", Function.VOLTS_DC),
+        assert [(one.text, one.origin, one.measure) for one in line.expected] == [
+            ("4k7 1%", "marking", ""),
+            ("0 V +/-20 mV", "sheet", "volts"),
         ]
-        edit.expect(stock.library, fitted, "0 V +/-5 mV", function=Function.VOLTS_DC)
+        edit.expect(stock.library, fitted, "0 V +/-5 mV", measure="volts")
         assert count(stock, "expectation") == 4 + 3
 
     def test_a_number_without_unit_is_in_the_parts_own_measurement(self, stock: Stock) -> None:

@@ -67,8 +67,8 @@ def test_a_board_is_copied_for_the_other_side_with_all_it_should_read_in_one_act
     lines = {line.part.designator: line for line in query_unit.parts(stock.library.folder, stock.unit.id)}
     old, new = lines["R9"], lines["R59"]
     assert new.board.name == "Amplifier board, right"
-    assert [(one.text, one.origin) for one in new.should_read] == [
-        (one.text, one.origin) for one in old.should_read
+    assert [(one.text, one.origin) for one in new.expected] == [
+        (one.text, one.origin) for one in old.expected
     ]
     assert (new.part.kind, new.part.in_circuit, new.part.note) == (
         old.part.kind,

@@ -39,7 +39,7 @@ def test_a_new_item_comes_with_what_it_should_read_in_one_act(stock: Stock) -> N
     )
     line = line_of(stock, "R110")
     assert (line.fitted.id, line.fitted.marking, line.fitted.reason) == (item.id, "4k7 1%", "drifted")
-    assert [(one.text, one.origin) for one in line.should_read] == [("4k7 5%", "sheet")]
+    assert [(one.text, one.origin) for one in line.expected] == [("4k7 5%", "sheet")]
     known = history.part_history(stock.library.folder, stock.unit.id, part)
     assert [(one.item.marking, one.visit, one.item.until is None) for one in known.sat] == [
         ("4k7 5%", "", False),
@@ -58,33 +58,33 @@ def test_an_item_without_a_marking_is_refused(stock: Stock) -> None:
 def test_another_measure_takes_the_place_of_the_one_before_with_where_it_came_from(stock: Stock) -> None:
     fitted, part = stock.fitted("R110"), line_of(stock, "R110").part.id
     edit_fitted.take(stock.library, fitted, Wanted("2k2 5%", Origin.MIRROR), "R210 reads 2.2 kΩ")
-    assert [(one.text, one.origin) for one in line_of(stock, "R110").should_read] == [("2k2 5%", "mirror")]
+    assert [(one.text, one.origin) for one in line_of(stock, "R110").expected] == [("2k2 5%", "mirror")]
     written = history.part_history(stock.library.folder, stock.unit.id, part).written
     assert [(one.text, one.note, one.until is None) for one in written] == [
         ("4k7 5%", "", False),
         ("2k2 5%", "R210 reads 2.2 kΩ", True),
     ]
     edit.undo(stock.library)
-    assert [one.text for one in line_of(stock, "R110").should_read] == ["4k7 5%"]
+    assert [one.text for one in line_of(stock, "R110").expected] == ["4k7 5%"]
 
 
 def test_a_misprint_judges_nothing_and_says_who_says_so_until_it_is_taken_back(stock: Stock) -> None:
-    (expected,) = line_of(stock, "R110").should_read
+    (expected,) = line_of(stock, "R110").expected
     edit_fitted.mark_misprint(stock.library, expected.id, "the maker's errata")
     line = line_of(stock, "R110")
-    assert line.should_read == ()
+    assert line.expected == ()
     (written,) = history.part_history(stock.library.folder, stock.unit.id, line.part.id).written
     assert (written.misprint, written.note) == (True, "the maker's errata")
     edit_fitted.mark_misprint(stock.library, expected.id, "")
-    assert [one.id for one in line_of(stock, "R110").should_read] == [expected.id]
+    assert [one.id for one in line_of(stock, "R110").expected] == [expected.id]
 
 
 def test_a_misprint_taken_back_does_not_push_out_what_took_its_place(stock: Stock) -> None:
-    (expected,) = line_of(stock, "R110").should_read
+    (expected,) = line_of(stock, "R110").expected
     edit_fitted.mark_misprint(stock.library, expected.id, "the errata")
     edit_fitted.take(stock.library, stock.fitted("R110"), Wanted("2k2 5%", Origin.MARKING))
     edit_fitted.mark_misprint(stock.library, expected.id, "")
-    assert [one.text for one in line_of(stock, "R110").should_read] == ["2k2 5%"]
+    assert [one.text for one in line_of(stock, "R110").expected] == ["2k2 5%"]
     with pytest.raises(BadInput, match="nothing that was written down"):
         edit_fitted.mark_misprint(stock.library, "no such", "somebody")
 

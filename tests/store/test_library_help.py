@@ -102,7 +102,7 @@ def test_each_question_is_answered(folder: Path, monkeypatch: pytest.MonkeyPatch
     monkeypatch.chdir(folder)
     runs, parts, taken, numbers, before, told, offsets = answers(folder)
     assert [(row[1:]) for row in runs] == [("slowly", "completed", "verified off")] * 2
-    assert parts == [("left", "R101", 4680.0, "ohm", "within", "2026-11-02T10:00:02Z")]
+    assert parts == [("left", "R101", "", 4680.0, "ohm", "within", "2026-11-02T10:00:02Z")]
     assert [row[0] for row in taken] == ["2026-11-02T10:00:00.000Z"]
     assert numbers == [("+B", 3, 3.0, 44.0, "V"), ("offset L", 2, -0.02, -0.02, "V")]
     assert before == [("+B", 44.0, "V"), ("offset L", -0.02, "V")]

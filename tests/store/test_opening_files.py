@@ -215,7 +215,7 @@ class TestMigrating:
         assert card.read_bytes() == before
 
     def test_the_versions_of_today(self) -> None:
-        assert (LIBRARY.version, SESSION.version) == (7, 2)
+        assert (LIBRARY.version, SESSION.version) == (8, 2)
 
 
 class TestPlainErrors:

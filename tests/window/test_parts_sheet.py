@@ -39,7 +39,7 @@ def says(rig: FakeRig) -> str:
 
 
 def names(rig: FakeRig) -> list[str]:
-    return [row.designator for row in rig.page.hand.book.rows]
+    return list(dict.fromkeys(row.line.part.designator for row in rig.page.hand.book.rows))
 
 
 def columns(rig: FakeRig) -> list[Column]:
