@@ -99,10 +99,12 @@ def _of_readings(
 ) -> list[Bucket]:
     """Level 1 of the first `whole` readings, numbered from `first`."""
     found = []
+    apart = list(map(sub, t[1:whole], t))
     for at in range(0, whole, FACTOR):
+        silence = max(apart[at : at + FACTOR - 1])
         part: list[float] = value[at : at + FACTOR]  # type: ignore[assignment]  # the next line sees to it
         if None in part:
-            found.append(_with_gaps(t, value, overload, at, first + at // FACTOR))
+            found.append(_with_gaps(t, value, overload, at, first + at // FACTOR, silence))
             continue
         low, high = min(part), max(part)
         found.append(
@@ -119,13 +121,15 @@ def _of_readings(
                 high,
                 t[at + part.index(high)],
                 _held(sum(part)),
-                _silence(t, at),
+                silence,
             )
         )
     return found
 
 
-def _with_gaps(t: list[int], value: list[float | None], overload: list[bool], at: int, number: int) -> Bucket:
+def _with_gaps(
+    t: list[int], value: list[float | None], overload: list[bool], at: int, number: int, silence: int
+) -> Bucket:
     """A bucket of level 1 in which something has no number."""
     held = [(one, when) for one, when in zip(value[at : at + FACTOR], t[at : at + FACTOR], strict=True)]
     numbers = [(one, when) for one, when in held if one is not None]
@@ -144,14 +148,8 @@ def _with_gaps(t: list[int], value: list[float | None], overload: list[bool], at
         high,
         high_t,
         _held(sum(one for one, _ in numbers)),
-        _silence(t, at),
+        silence,
     )
-
-
-def _silence(t: list[int], at: int) -> int:
-    """The longest time between two of the eight readings from one on."""
-    longest: int = max(map(sub, t[at + 1 : at + FACTOR], t[at : at + FACTOR - 1]))
-    return longest
 
 
 def _of_buckets(level: int, number: int, parts: Sequence[Bucket]) -> Bucket:
@@ -174,10 +172,7 @@ def _of_buckets(level: int, number: int, parts: Sequence[Bucket]) -> Bucket:
         high,
         high_t,
         _held(sum([part.total for part in parts])),
-        max(
-            *(part.silence for part in parts),
-            *(later.first_t - part.last_t for part, later in pairwise(parts)),
-        ),
+        max([*[part.silence for part in parts], *[two.first_t - one.last_t for one, two in pairwise(parts)]]),
     )
 
 
