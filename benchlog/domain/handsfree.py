@@ -139,14 +139,12 @@ class HandsFree:
     Attributes:
         tips: what is going on.
         held: a reading of the part at hand that wants a second look.
-        last: the newest reading of a contact, for the eye.
         why: what ails, where `tips` is WRONG: the outcome of the reply.
     """
 
     def __init__(self, t: int) -> None:
         self.tips = Tips.NOTHING
         self.held: Took | None = None
-        self.last: Reading | None = None
         self.why = ""
         self._ahead: deque[Coming] = deque()
         self._settler: Settler | None = None
@@ -264,7 +262,6 @@ class HandsFree:
     def _settle(self, at: Coming, reading: Reading, t: int) -> Took | None:
         settler = self._settler
         assert settler is not None  # noqa: S101 - asked only then
-        self.last = reading if reading.outcome in (Outcome.OK, Outcome.OVERLOAD) else self.last
         found = settler.take(reading, t)
         if found is None:
             return None
@@ -316,5 +313,5 @@ class HandsFree:
 def _agree(one: Reading, other: Reading) -> bool:
     """Whether a second contact reads as the first did."""
     if one.value is None or other.value is None:
-        return one.outcome is other.outcome and one.negative == other.negative
+        return False  # Over range reads as the air does: only a key bears it out.
     return abs(one.value - other.value) <= max(AGAIN * abs(one.value), FLOOR.get(one.function, 0.0))

@@ -56,6 +56,17 @@ def test_a_reading_that_does_not_agree_starts_anew() -> None:
     assert settled(ohms(1.0), ohms(100.0), ohms(100.0), ohms(200.0), ohms(200.0), ohms(200.0))
 
 
+def test_neighbours_that_agree_on_a_long_way_have_not_settled() -> None:
+    creeping = [4680.0 - 4200.0 * 2.718281828 ** (-0.05 * n / 4.0) for n in range(159)]
+    kept = take(*map(ohms, creeping), step=0.05)
+    assert kept == [None] * 159
+    settler = Settler(began=0)
+    for n, value in enumerate(creeping):
+        settler.take(ohms(value), ns(0.05 * n))
+    assert settler.heading == pytest.approx(4680.0, rel=0.01)
+    assert settler.overdue(ns(LONGEST)) == (ohms(creeping[-1]), False)
+
+
 def test_three_counts_of_the_meter_agree() -> None:
     def count(value: float) -> Reading:
         return ohms(value, resolution=0.1)

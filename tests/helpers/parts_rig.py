@@ -57,9 +57,10 @@ _KEYS = {
     "v": Qt.Key.Key_Down,
     "!": Qt.Key.Key_Escape,
     "#": Qt.Key.Key_Insert,
+    "~": Qt.Key.Key_F11,
 }
-"""Keys as tests write them; `^` and `v` are the arrows, `!` is Escape, `#` Insert."""
-_SILENT = frozenset("\n\b^v!#")
+"""Keys as tests write them; `^` and `v` are the arrows, `!` is Escape, `#` Insert, `~` F11."""
+_SILENT = frozenset("\n\b^v!#~")
 
 
 class Ear:

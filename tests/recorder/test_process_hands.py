@@ -2,11 +2,13 @@
 
 import math
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
 from helpers.live_bench import LiveBench, live_bench
-from helpers.near import Inside, bench_text
+from helpers.near import Inside, bench_text, hang_up
+from helpers.plans import short_plan
 from helpers.technician import Landing, take_part
 from helpers.until import until
 
@@ -16,7 +18,7 @@ from benchlog.domain.reading import Function
 from benchlog.domain.unit import UnitFile
 from benchlog.errors import BadInput
 from benchlog.recorder import taking
-from benchlog.recorder.messages import Ahead, Hands, Kept, Notice, Part, Press, Take, Taken
+from benchlog.recorder.messages import Ahead, Hands, Kept, Meter, Notice, Part, Press, Prove, Take, Taken
 from benchlog.store.ids import new_id
 
 PARTS = "parts meter"
@@ -266,6 +268,43 @@ def test_what_a_recorder_cannot_do_is_refused_and_a_meter_does_one_thing_at_a_ti
     with pytest.raises(BadInput, match="parts meter is still taking R106"):
         near.request(Ahead(id=0, job=PARTS, parts=ahead(window.parts)))
     assert near.wait(Taken).value == pytest.approx(4683.0, rel=0.01)
+
+
+def test_a_meter_that_hangs_up_goes_on_once_it_is_back(near: Inside, far: LiveBench) -> None:
+    def opened() -> int:
+        return sum(one.job == PARTS and one.state == "open" for one in near.of(Meter))
+
+    window = Window(near, {"R106": listed()["R106"]})
+    far.control("hands", part="")
+    window.wait(Tips.AIR)
+    before = opened()
+    hang_up(far, PARTS)
+    until(lambda: opened() > before, "its return")
+    window.take(far, "R106")
+    assert window.taken("R106").value == pytest.approx(4683.0, rel=0.01)  # type: ignore[union-attr]
+
+
+def test_beside_a_live_unit_volts_go_on_by_key_and_what_was_ahead_in_ohms_ends(tmp_path: Path) -> None:
+    with live_bench("board") as far:
+        near = Inside()
+        near.open_bench(bench_text(far, "board"), far.bench.speed)
+        near.load(short_plan("board"))
+        near.request(Prove(id=0))
+        ohms = Window(near, {"R101": coming("ohms", Function.OHMS, None)})
+        far.control("hands", part="")
+        ohms.wait(Tips.AIR)
+        near.arm(tmp_path)
+        far.control("hands", part="R101")
+        assert "ohms is not measured while a run is open" in near.wait(Notice).problem
+        assert not near.of(Taken)
+        assert "ohms is not measured" in near.wait(Hands, lambda told: told.tips == Tips.NOTHING).why
+        with pytest.raises(BadInput, match="ohms is not measured while a run is open"):
+            Window(near, ohms.parts)
+        volts = Window(near, {"R101": coming("volts", Function.VOLTS_DC, None)})
+        volts.wait(Tips.KEY)
+        volts.press("R101")
+        assert near.wait(Taken).function == "volts_dc"
+        near.close()
 
 
 def test_a_bench_that_is_closed_ends_it(near: Inside, far: LiveBench) -> None:

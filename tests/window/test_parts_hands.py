@@ -40,7 +40,7 @@ def rig(qtbot: QtBot, look: Look, tmp_path: Path) -> Iterator[HandsRig]:
 @pytest.fixture
 def free(rig: HandsRig) -> HandsRig:
     rig.go("R106")
-    rig.page.act(Action.HANDS_FREE)
+    rig.press("~")
     return rig
 
 
@@ -55,7 +55,7 @@ def test_a_key_and_the_pad_begin_and_end_it_and_the_parts_to_do_are_sent_ahead(r
     assert (part.function, part.over, part.by_key) == ("ohms", False, False)
     assert part.near is not None
     assert part.near[0] == (pytest.approx(4700 / 3), pytest.approx(4700 * 3))
-    rig.page.act(Action.HANDS_FREE)
+    rig.press("~")
     assert rig.ahead() == []
     assert rig.page.tips.isHidden()
     assert rig.page.hand.sentence == "Hands-free is off."
@@ -228,16 +228,16 @@ def test_it_ends_where_the_recorder_refuses_or_tells_so_and_where_the_unit_goes_
     free.link.refuse(messages.Ahead, BadInput("hands-free", "is not possible", "try again"))
     assert not free.page.hand.hands_free
     assert free.page.hand.sentence == "hands-free: is not possible; try again."
-    free.page.act(Action.HANDS_FREE)
+    free.press("~")
     free.link.say(messages.Hands(job="parts meter", tips="nothing ahead", why="take: a run is open."))
     assert not free.page.hand.hands_free
     assert free.page.hand.sentence == "take: a run is open."
-    free.page.act(Action.HANDS_FREE)
+    free.press("~")
     free.work.runner._to(Phase.LIVE)
     assert not free.page.hand.hands_free
     assert free.ahead() == []
     assert free.page.hand.sentence == VOLTS_ONLY
-    free.page.act(Action.HANDS_FREE)
+    free.press("~")
     assert not free.page.hand.hands_free
     assert free.page.hand.sentence == "The unit is live: only volts are read now, and R106 wants ohms."
 
@@ -245,7 +245,7 @@ def test_it_ends_where_the_recorder_refuses_or_tells_so_and_where_the_unit_goes_
 def test_another_meter_or_unit_in_hand_ends_it(free: HandsRig) -> None:
     free.qtbot.mouseClick(free.page.current.meter, Qt.MouseButton.LeftButton)
     assert not free.page.hand.hands_free
-    free.page.act(Action.HANDS_FREE)
+    free.press("~")
     assert free.page.hand.hands_free
     free.work.shelf.choose(None, None)
     free.until(lambda: not free.page.hand.hands_free)
@@ -287,7 +287,7 @@ def test_a_board_is_taken_by_hands_alone_on_a_real_recorder(qtbot: QtBot, make_w
         work.runner.rate = 20.0
         open_real_bench(rig, bench_text(bench, "board"))
         rig.page.hand.go(0)
-        rig.page.act(Action.HANDS_FREE)
+        rig.press("~")
         book, on = rig.page.hand.book, dict[str, str]()
         slipped = False
         while book.done < TEN or rig.page.hand.turn is not None:

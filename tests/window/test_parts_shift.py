@@ -8,7 +8,6 @@ from helpers.hands_rig import HandsRig
 from helpers.parts_rig import FakeRig, unit_file
 from pytestqt.qtbot import QtBot
 
-from benchlog.window.keys import Action
 from benchlog.window.look import Look
 from benchlog.window.shapes import Shape
 
@@ -64,7 +63,7 @@ def test_readings_do_not_move_to_a_part_that_is_read_otherwise(
     free.bring()
     free.open_bench()
     free.go("R106")
-    free.page.act(Action.HANDS_FREE)
+    free.press("~")
     for part, value in (("R106", 4700.0), ("R107", 10.0), ("C204", 1e-7)):
         free.take(part, value)
     free.go("R107")
