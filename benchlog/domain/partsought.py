@@ -39,10 +39,14 @@ class Sought:
         return not (self.words or self.without or self.names)
 
     def fits(self, line: str, name: str) -> bool:
-        """Whether a part fits: its line as `line_of` makes it, its designator folded."""
-        if self.names and name not in self.names:
-            return False
-        return all(map(line.__contains__, self.words)) and not any(map(line.__contains__, self.without))
+        """Whether a part fits: its line as `line_of` makes it, and its designator."""
+        for word in self.words:
+            if word not in line:
+                return False
+        for word in self.without:
+            if word in line:
+                return False
+        return not self.names or fold(name) in self.names
 
 
 def sought(text: str) -> Sought:
@@ -74,7 +78,7 @@ def line_of(designator: str, *texts: str, verdict: Verdict | None = None, read: 
 
 
 def found(lines: Iterable[tuple[str, str]], wanted: Sought) -> list[int]:
-    """The places of those lines (`line_of`, designator folded) that fit, in their order."""
+    """The places of those lines (`line_of`, designator) that fit, in their order."""
     return [at for at, (line, name) in enumerate(lines) if wanted.fits(line, name)]
 
 

@@ -7,18 +7,18 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from pathlib import Path
 
-from benchlog.domain.accuracy import COVERAGE
 from benchlog.domain.asking import REVERSED, value_of
 from benchlog.domain.designator import Mirror, fold
 from benchlog.domain.expectation import Expectation, Origin
 from benchlog.domain.measures import Measure
+from benchlog.domain.partsorder import Order
 from benchlog.domain.putback import OF_A_PART, OpenKind, count_open
 from benchlog.domain.quantity import Overload, show
 from benchlog.domain.unit import Board, PartReading, Round, Unit, Visit
-from benchlog.domain.verdict import Judgement, Verdict
+from benchlog.domain.verdict import Verdict
 from benchlog.errors import BadInput
 from benchlog.store import query_unit, rounds
-from benchlog.store.query_unit import BoardsState, Judged, KeptReading, OpenItem, PartLine
+from benchlog.store.query_unit import BoardsState, KeptReading, OpenItem, PartLine
 from benchlog.window import words
 from benchlog.window.shapes import OF_VERDICT, Shape
 
@@ -35,7 +35,7 @@ class Row:
     other: int | None = None
     readings: list[KeptReading] = field(default_factory=list)
     words: str = ""
-    """What of it can be found by and never changes; made when it is first looked for."""
+    """All it can be found by, as it stands; made when it is first looked for."""
 
     @property
     def designator(self) -> str:
@@ -147,8 +147,15 @@ class Book:
         self._of_part: dict[str, list[int]] = {}
         self._of_name: dict[str, list[int]] = {}
         self._order: list[tuple[int, str]] = []
-        self.by_board = True
-        """Whether the order goes board after board, so that each has a heading of its own."""
+        self.runs: list[tuple[str, int, int]] = []
+        """The order in stretches: a board's name, and from which place to which; all in one where boards alternate."""
+        self.kept_orders: dict[Order, list[int]] = {}
+        """All rows in each order that was asked for, since ten thousand take a while."""
+        self._stands: list[tuple[Shape, str]] = []
+        """The shape and the result of each row."""
+        self._board_of: list[str] = []
+        self._part_of: list[str] = []
+        self._parts = 0
         self._place: dict[int, int] = {}
         """Where each row stands in the order."""
         self._results: Counter[tuple[Shape, str]] = Counter()
@@ -176,6 +183,9 @@ class Book:
 
     def _list(self, lines: Iterable[PartLine], mirror: Mirror) -> None:
         self.rows = [Row(at, line) for at, line in enumerate(lines)]
+        self._stands = [(Shape.TO_DO, words.TO_DO)] * len(self.rows)
+        self._board_of = [row.line.board.id for row in self.rows]
+        self._part_of = [row.line.part.id for row in self.rows]
         self.arrange(range(len(self.rows)))
         for row in self.rows:
             part = row.line.part
@@ -202,10 +212,18 @@ class Book:
         """Go over these rows in this order."""
         self.order = list(order)
         self._place = {at: place for place, at in enumerate(self.order)}
-        boards = [self.rows[at].line.board.id for at in self.order]
-        turns = sum(one != before for before, one in pairwise(boards))
-        self.by_board = turns < len(set(boards))
-        self._results = Counter((self.rows[at].shape, self.rows[at].result) for at in self.order)
+        boards = [self._board_of[at] for at in self.order]
+        starts = [0, *(place for place, (one, other) in enumerate(pairwise(boards), start=1) if one != other)]
+        if not boards:
+            self.runs = []
+        elif len(starts) > len(set(boards)):
+            self.runs = [("", 0, len(boards))]
+        else:
+            ends = [*starts[1:], len(boards)]
+            named = [self.rows[self.order[start]].line.board.name for start in starts]
+            self.runs = list(zip(named, starts, ends, strict=True))
+        self._parts = len({self._part_of[at] for at in self.order})
+        self._results = Counter(map(self._stands.__getitem__, self.order))
 
     def put(self, readings: Iterable[KeptReading]) -> list[int]:
         """Take in new or changed readings of the round; the rows they belong to."""
@@ -215,8 +233,6 @@ class Book:
             if at is None:
                 continue
             row = self.rows[at]
-            counts = at in self._place
-            self._results[row.shape, row.result] -= counts
             for place, known in enumerate(row.readings):
                 if known.reading.id == kept.reading.id:
                     row.readings[place] = kept
@@ -224,9 +240,17 @@ class Book:
             else:
                 row.readings.append(kept)
                 self._order.append((at, kept.reading.id))
-            self._results[row.shape, row.result] += counts
+            self._stand(row)
             touched.append(at)
         return touched
+
+    def _stand(self, row: Row) -> None:
+        """A row reads something else: it counts as that, and is found by that."""
+        before, now = self._stands[row.at], (row.shape, row.result)
+        self._stands[row.at], row.words = now, ""
+        if row.at in self._place:
+            self._results[before] -= 1
+            self._results[now] += 1
 
     def set_open_items(self, items: tuple[OpenItem, ...]) -> None:
         """What stands on the open list of the visit."""
@@ -359,7 +383,7 @@ class Book:
     def counted(self) -> str:
         """All of it in words: `63 parts: 36 within, 2 high, 25 to do`."""
         said = [f"{count} {word}" for _, word, count in self.counts()]
-        known = len({self.rows[at].line.part.id for at in self.order})
+        known = self._parts
         parts = "1 part" if known == 1 else f"{known} parts"
         if known != len(self.order):
             parts = f"{len(self.order)} measurements at {parts}"
@@ -422,30 +446,3 @@ def shown(reading: PartReading) -> tuple[str, str]:
 def in_words(reading: PartReading) -> str:
     """A reading as one text."""
     return " ".join(shown(reading)).strip()
-
-
-def judged_of(judgement: Judgement, expected: str) -> Judged:
-    """A judgement as the library gives it back."""
-    ends = [
-        end if end is not None and math.isfinite(end) else None for end in (judgement.low, judgement.high)
-    ]
-    return Judged(
-        verdict=str(judgement.verdict),
-        rule=str(judgement.rule),
-        reason=judgement.reason,
-        expected=expected,
-        low=ends[0],
-        high=ends[1],
-        value=judgement.value,
-        uncertainty=judgement.uncertainty,
-        coverage=COVERAGE if judgement.uncertainty is not None else None,
-        probability=judgement.probability,
-        unit=judgement.unit,
-        near_limit=judgement.near_limit,
-        notes=judgement.notes,
-    )
-
-
-def with_judgement(kept: KeptReading, judgement: Judgement | None, expected: str) -> KeptReading:
-    """A kept reading with what it was found to prove."""
-    return replace(kept, judgement=judged_of(judgement, expected) if judgement is not None else None)

@@ -13,14 +13,13 @@ from benchlog.domain.partsorder import Order
 from benchlog.domain.quantity import show
 from benchlog.domain.unit import PartReading, Round, Visit
 from benchlog.errors import BenchlogError
-from benchlog.store import rounds
 from benchlog.store.library import Library
 from benchlog.store.query_unit import BoardsState
 from benchlog.window import parts_keep
 from benchlog.window.keys import PARTS, Action
 from benchlog.window.parts_book import Book, Row, in_words
 from benchlog.window.parts_keep import Done
-from benchlog.window.parts_walk import Walk, order_of, where_it_stopped
+from benchlog.window.parts_walk import Walk, order_of, prepared, where_it_stopped
 from benchlog.window.run_view import Phase
 from benchlog.window.work import Work
 
@@ -216,7 +215,7 @@ class InHand(QObject):
             self._open(Book())
             return
         shelf.read(
-            lambda folder: Book.read(folder, unit, visit, pass_),
+            lambda folder: prepared(Book.read(folder, unit, visit, pass_)),
             self._open,
             self.work.say_error,
             owner=self,
@@ -405,17 +404,6 @@ class InHand(QObject):
         self.walk = walk
         self.book.arrange(order_of(self.book, walk))
         self.walked.emit()
-
-    def go_on_with(self, again: Round) -> None:
-        """Take a round up again where it stopped."""
-        before = self.into.round or self.book.round
-
-        def done(_: None) -> None:
-            self.walk = Walk()
-            self.book.skipped.clear()
-            self.tell_round(replace(again, ended=None))
-
-        self.edit(lambda library: rounds.go_on(library, again, before), done, again=True)
 
     def settle_walk(self) -> None:
         """The words stand: the first of what they found is at hand, where the part at hand is not among them."""

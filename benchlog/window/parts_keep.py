@@ -3,9 +3,11 @@
 Each is one act, one undo. A reading that changes what the other side proves judges that again.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from benchlog.domain.accuracy import COVERAGE
 from benchlog.domain.asking import question_of
 from benchlog.domain.judging import judge, turn_leads
 from benchlog.domain.partline import TypedPart
@@ -15,8 +17,8 @@ from benchlog.errors import BadInput
 from benchlog.store import edit, measured, query_unit
 from benchlog.store.edit_boards import FIRST_BOARD
 from benchlog.store.library import Library
-from benchlog.store.query_unit import BoardsState, KeptReading, OpenItem, PartLine
-from benchlog.window.parts_book import LIFTED_LEG, Book, Row, is_turned, with_judgement
+from benchlog.store.query_unit import BoardsState, Judged, KeptReading, OpenItem, PartLine
+from benchlog.window.parts_book import LIFTED_LEG, Book, Row, is_turned
 
 TAKEN_BACK = "taken back"
 READ_AGAIN = "read only to bear out the one before"
@@ -100,12 +102,12 @@ def keep(
             now = replace(side, forward=kept, turned=None, earlier=side.forward)
         judgement, turn, complaint = _judge(now, other, dead_board)
         expected = now.should_read
-        kept = with_judgement(kept, judgement, expected)
+        kept = _with_judgement(kept, judgement, expected)
         edit.keep_reading(library, kept.reading, judgement, expected)
         changed = [kept]
         if now.turned is not None and now.forward is not None and judgement is not None:
             edit.judge_reading(library, now.forward.reading.id, judgement, expected)
-            changed.insert(0, with_judgement(now.forward, judgement, expected))
+            changed.insert(0, _with_judgement(now.forward, judgement, expected))
         changed += _judge_again(library, other, now, dead_board)
         changed += _judge_beside(library, now, other, dead_board)
     return Done(tuple(changed), judgement, pass_, turn, complaint)
@@ -195,7 +197,7 @@ def _judge_again(
     for kept in (side.forward, side.turned):
         if kept is not None:
             edit.judge_reading(library, kept.reading.id, judgement, side.should_read)
-            changed.append(with_judgement(kept, judgement, side.should_read))
+            changed.append(_with_judgement(kept, judgement, side.should_read))
     return changed
 
 
@@ -236,3 +238,30 @@ def _judge(side: Side, other: Side | None, dead_board: bool | None) -> tuple[Jud
     except BadInput as found:
         return None, False, str(found)
     return judgement, turn_leads(question, judgement), ""
+
+
+def _judged_of(judgement: Judgement, expected: str) -> Judged:
+    """A judgement as the library gives it back."""
+    ends = [
+        end if end is not None and math.isfinite(end) else None for end in (judgement.low, judgement.high)
+    ]
+    return Judged(
+        verdict=str(judgement.verdict),
+        rule=str(judgement.rule),
+        reason=judgement.reason,
+        expected=expected,
+        low=ends[0],
+        high=ends[1],
+        value=judgement.value,
+        uncertainty=judgement.uncertainty,
+        coverage=COVERAGE if judgement.uncertainty is not None else None,
+        probability=judgement.probability,
+        unit=judgement.unit,
+        near_limit=judgement.near_limit,
+        notes=judgement.notes,
+    )
+
+
+def _with_judgement(kept: KeptReading, judgement: Judgement | None, expected: str) -> KeptReading:
+    """A kept reading with what it was found to prove."""
+    return replace(kept, judgement=_judged_of(judgement, expected) if judgement is not None else None)

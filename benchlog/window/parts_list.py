@@ -16,10 +16,11 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QMouseEvent, QPainter, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QListView,
+    QHeaderView,
     QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
+    QTableView,
     QWidget,
 )
 
@@ -46,27 +47,32 @@ class Line:
 
 
 class PartsModel(QAbstractListModel):
-    """The lines of a book."""
+    """The lines of a book; `touched` carries one that is to be drawn anew."""
+
+    touched = Signal(QModelIndex)
 
     def __init__(self) -> None:
         super().__init__()
         self.book = Book()
-        self._lines: list[Line] = []
+        self._lines: list[int | str] = []
+        """Each line as the row of the book, or a heading."""
         self._of_row: dict[int, int] = {}
+        self._should: dict[tuple[int, str], str] = {}
+        """What each row should read as it is shown, which is asked again and again; by the reading that counts."""
 
     def set_book(self, book: Book) -> None:
-        """Show another book."""
+        """Show another book, or the same in another order."""
         self.beginResetModel()
+        if book is not self.book:
+            self._should.clear()
         self.book = book
         self._lines, self._of_row = [], {}
-        board = ""
-        for at in book.order:
-            row = book.rows[at]
-            if book.by_board and row.line.board.id != board:
-                board = row.line.board.id
-                self._lines.append(Line(heading=row.line.board.name))
-            self._of_row[at] = len(self._lines)
-            self._lines.append(Line(row=row))
+        for heading, start, end in book.runs:
+            if heading:
+                self._lines.append(heading)
+            first = len(self._lines)
+            self._lines += book.order[start:end]
+            self._of_row.update(zip(book.order[start:end], range(first, len(self._lines)), strict=True))
         self.endResetModel()
 
     def touch(self, rows: list[int]) -> None:
@@ -74,8 +80,8 @@ class PartsModel(QAbstractListModel):
         for at in rows:
             for one in (at, self.book.rows[at].other):
                 if one is not None and one in self._of_row:
-                    index = self.index_of(one)
-                    self.dataChanged.emit(index, index)
+                    # Not `dataChanged`: all that looks at it would be laid out anew.
+                    self.touched.emit(self.index_of(one))
 
     def index_of(self, at: int) -> QModelIndex:
         """The index of a row of the book; none where the list does not hold it."""
@@ -83,7 +89,17 @@ class PartsModel(QAbstractListModel):
 
     def line(self, index: Index) -> Line:
         """The line at an index."""
-        return self._lines[index.row()]
+        found = self._lines[index.row()]
+        return Line(heading=found) if isinstance(found, str) else Line(row=self.book.rows[found])
+
+    def should_read(self, row: Row) -> str:
+        """What a row should read, as a sheet prints it; empty where nobody knows."""
+        kept = row.kept
+        key = row.at, kept.reading.id if kept is not None else ""
+        if key not in self._should:
+            expectation = row.expectation
+            self._should[key] = expectation.shown if expectation is not None else ""
+        return self._should[key]
 
     def rowCount(self, parent: Index | None = None) -> int:
         """How many lines there are."""
@@ -126,6 +142,8 @@ class _Drawer(QStyledItemDelegate):
         super().__init__()
         self._look = look
         self._model = model
+        self._fonts: dict[tuple[str, float, bool], tuple[QFont, QFontMetricsF]] = {}
+        look.changed.connect(self._fonts.clear)
 
     def sizeHint(self, _option: QStyleOptionViewItem, _index: Index) -> QSize:
         """All lines are equally high."""
@@ -159,21 +177,28 @@ class _Drawer(QStyledItemDelegate):
             self._leg(painter, mark)
         for column in columns(box.width()):
             text, colour = self._cell(column.name, row)
-            font = self._font(column, bold=chosen and column.name in (PART, READ))
+            font, metrics = self._font(column, bold=chosen and column.name in (PART, READ))
+            wide = metrics.horizontalAdvance(text) if text else 0.0
             area = QRectF(box.left() + column.left, box.top(), column.width, box.height())
             if self._was_typed(column.name, row):
                 area.setLeft(area.left() + CAP + 4)
-                wide = min(QFontMetricsF(font).horizontalAdvance(text), area.width())
-                self._cap(painter, area.right() - wide - CAP - 4, box.center().y())
+                self._cap(painter, area.right() - min(wide, area.width()) - CAP - 4, box.center().y())
             painter.setPen(colour)
             painter.setFont(font)
-            if QFontMetricsF(font).horizontalAdvance(text) > area.width():
+            if wide > area.width():
                 text = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, int(area.width()))
             side = Qt.AlignmentFlag.AlignRight if column.right else Qt.AlignmentFlag.AlignLeft
             painter.drawText(area, side | Qt.AlignmentFlag.AlignVCenter, text)
 
-    def _font(self, column: "Column", *, bold: bool) -> QFont:
+    def _font(self, column: "Column", *, bold: bool) -> tuple[QFont, QFontMetricsF]:
         """One size for all of a column, in which its long ones fit: figures are compared by looking down it."""
+        key = (column.name, column.width, bold)
+        if key not in self._fonts:
+            font = self._fitting(column, bold=bold)
+            self._fonts[key] = font, QFontMetricsF(font)
+        return self._fonts[key]
+
+    def _fitting(self, column: "Column", *, bold: bool) -> QFont:
         # Sizes are whole pixels: what just fits may be rounded up.
         room = 0.95 * (column.width - (CAP + 4 if column.right else 0))
         widest, most = FITS[column.name]
@@ -185,8 +210,7 @@ class _Drawer(QStyledItemDelegate):
         if name == PART:
             return row.designator, theme.ink
         if name == SHOULD:
-            expectation = row.expectation
-            return expectation.shown if expectation is not None else "", theme.soft
+            return self._model.should_read(row), theme.soft
         of = row if name == READ else self._model.book.other(row)
         kept = of.kept if of is not None else None
         return in_words(kept.reading) if kept is not None else "", theme.ink if of is row else theme.soft
@@ -283,8 +307,11 @@ class Heads(QWidget):
         painter.end()
 
 
-class PartsList(QListView):
-    """The list; `asked` carries the row that was clicked."""
+class PartsList(QTableView):
+    """The list; `asked` carries the row that was clicked.
+
+    A table of one column: it lays nothing out line by line, as a list would at every change of ten thousand.
+    """
 
     asked = Signal(int)
 
@@ -294,7 +321,18 @@ class PartsList(QListView):
         self._drawer = _Drawer(look, self.lines)
         self.setModel(self.lines)
         self.setItemDelegate(self._drawer)
-        self.setUniformItemSizes(True)
+        across, down = self.horizontalHeader(), self.verticalHeader()
+        across.hide()
+        across.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        down.hide()
+        down.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        down.setMinimumSectionSize(HIGH)
+        down.setDefaultSectionSize(HIGH)
+        self.setShowGrid(False)
+        self.setWordWrap(False)
+        self.setCornerButtonEnabled(False)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.lines.touched.connect(self.update)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerItem)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)

@@ -201,6 +201,7 @@ class PartsPage(Page):
 
     def _touch(self, rows: list[int]) -> None:
         self.list.lines.touch(rows)
+        self.strip.touch(rows)
         self.beside.forget()
         self.show_current()
 

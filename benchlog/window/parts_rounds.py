@@ -1,9 +1,12 @@
 """The rounds of this visit: how far each is, and going on with one where it stopped, weeks later too."""
 
+from dataclasses import replace
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from benchlog.domain.unit import Round
 from benchlog.store import rounds
 from benchlog.store.ids import utc_moment
 from benchlog.store.rounds import RoundLine
@@ -11,6 +14,7 @@ from benchlog.window import words
 from benchlog.window.forms import press, row
 from benchlog.window.page import label
 from benchlog.window.parts_in_hand import InHand
+from benchlog.window.parts_walk import Walk
 from benchlog.window.rows import Row, Rows
 from benchlog.window.shapes import Shape
 
@@ -61,8 +65,20 @@ class RoundsView(QWidget):
             return
         before = self._hand.book.round
         if before is None or before.id != wanted.id or wanted.ended is not None:
-            self._hand.go_on_with(wanted)
+            self._go_on_with(wanted)
         self.left.emit()
+
+    def _go_on_with(self, again: Round) -> None:
+        """Take a round up where it stopped."""
+        hand = self._hand
+        before = hand.into.round or hand.book.round
+
+        def done(_: None) -> None:
+            hand.walk = Walk()
+            hand.book.skipped.clear()
+            hand.tell_round(replace(again, ended=None))
+
+        hand.edit(lambda library: rounds.go_on(library, again, before), done, again=True)
 
     def typed(self, event: QKeyEvent) -> bool:
         """Escape and Backspace leave; the list has the rest."""

@@ -1,7 +1,16 @@
 """All parts at a glance: a shape for each, in rows, board after board; a click goes there."""
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QHelpEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtGui import (
+    QFontMetricsF,
+    QHelpEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPixmap,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QToolTip, QWidget
 
 from benchlog.window import shapes
@@ -30,9 +39,12 @@ class _Shapes(QWidget):
         self._at = 0
         self._cells: list[int | None] = []
         self._cell_of: dict[int, int] = {}
+        self._stamps: dict[tuple[Shape, float], QPixmap] = {}
+        """Each shape as it is drawn here; hundreds of them at every picture would take its time."""
         self.cell = CELLS[-1]
         self.room = 0
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        look.changed.connect(self._stamps.clear)
         look.changed.connect(self.update)
 
     def show_book(self, book: Book, at: int) -> None:
@@ -42,18 +54,24 @@ class _Shapes(QWidget):
 
     def choose(self, at: int) -> None:
         """Another part is at hand."""
+        for one in (self._at, at):
+            self.update_row(one)
         self._at = at
-        self.update()
+
+    def update_row(self, at: int) -> None:
+        """Draw the shape of a row anew, and no other."""
+        middle, half = self.place_of(at), self.cell // 2
+        self.update(middle.x() - half, middle.y() - half, self.cell, self.cell)
 
     def lay(self, room: int | None = None) -> None:
         """Lay them out in whole rows; `room` is the height that is in view."""
         self.room = self.room if room is None else room
         for cell in CELLS:
             self.cell = cell
-            self._cells = self._places()
-            rows = max(1, -(-len(self._cells) // self.across))
+            rows = max(1, sum(-(-(end - start) // self.across) for _, start, end in self._book.runs))
             if rows * cell <= self.room:
                 break
+        self._cells = self._places()
         self._cell_of = {at: cell for cell, at in enumerate(self._cells) if at is not None}
         self.setMinimumHeight(rows * self.cell)
         self.update()
@@ -61,13 +79,9 @@ class _Shapes(QWidget):
     def _places(self) -> list[int | None]:
         """A cell for each part; every board begins a row of its own."""
         places: list[int | None] = []
-        board = ""
-        for at in self._book.order:
-            row = self._book.rows[at]
-            if self._book.by_board and row.line.board.id != board:
-                board = row.line.board.id
-                places += [None] * (-len(places) % self.across)
-            places.append(at)
+        for _, start, end in self._book.runs:
+            places += [None] * (-len(places) % self.across)
+            places += self._book.order[start:end]
         return places
 
     @property
@@ -108,6 +122,22 @@ class _Shapes(QWidget):
             return True
         return super().event(event)
 
+    def _stamp(self, shape: Shape, side: int, mark: float) -> QPixmap:
+        """A shape in its cell."""
+        dots = self.devicePixelRatioF()
+        key = (shape, side * dots)
+        if key not in self._stamps:
+            made = QPixmap(round(side * dots), round(side * dots))
+            made.setDevicePixelRatio(dots)
+            made.fill(Qt.GlobalColor.transparent)
+            gap = (side - mark) / 2
+            painter = QPainter(made)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            shapes.draw(painter, QRectF(gap, gap, mark, mark), shape, self._look.theme)
+            painter.end()
+            self._stamps[key] = made
+        return self._stamps[key]
+
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the rows that are in view."""
         painter = QPainter(self)
@@ -116,14 +146,13 @@ class _Shapes(QWidget):
         mark = side * MARK
         first = max(0, event.rect().top() // side) * across
         last = (event.rect().bottom() // side + 1) * across
+        left_end, right_end = event.rect().left() // side, event.rect().right() // side
         for place in range(first, min(last, len(self._cells))):
             at = self._cells[place]
-            if at is None:
+            if at is None or not left_end <= place % across <= right_end:
                 continue
             left, top = place % across * side, place // across * side
-            gap = (side - mark) / 2
-            box = QRectF(left + gap, top + gap, mark, mark)
-            shapes.draw(painter, box, self._book.rows[at].shape, theme)
+            painter.drawPixmap(left, top, self._stamp(self._book.rows[at].shape, side, mark))
             if at == self._at:
                 painter.setPen(QPen(theme.here, 2))
                 painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -167,9 +196,13 @@ class Strip(QScrollArea):
         self.refresh(book)
 
     def refresh(self, book: Book) -> None:
-        """Results changed."""
+        """Tell the results as they stand."""
         self.setAccessibleName(book.counted())
-        self.shapes.update()
+
+    def touch(self, rows: list[int]) -> None:
+        """These rows read something else."""
+        for at in rows:
+            self.shapes.update_row(at)
 
     def choose(self, at: int) -> None:
         """Another part is at hand; bring it into view."""

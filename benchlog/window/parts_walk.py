@@ -5,9 +5,8 @@ The book holds every part; a walk picks from it. Ten thousand parts are looked t
 
 from dataclasses import dataclass
 
-from benchlog.domain.designator import fold
 from benchlog.domain.partsorder import Order, in_pairs
-from benchlog.domain.partsought import Sought, line_of, sought
+from benchlog.domain.partsought import line_of, sought
 from benchlog.window import words
 from benchlog.window.parts_book import Book, Row
 
@@ -54,8 +53,19 @@ def order_of(book: Book, walk: Walk) -> list[int]:
     if own is not None and walk.order is not Order.NATURAL:
         kept = set(own)
         places = [at for at in places if at in kept]
-    wanted = sought(walk.words)
-    return places if wanted.nothing else [at for at in places if _fits(book.rows[at], wanted)]
+    wanted, rows = sought(walk.words), book.rows
+    for word in wanted.words:
+        places = [at for at in places if word in (rows[at].words or _line(rows[at]))]
+    if wanted.without or wanted.names:
+        places = [at for at in places if wanted.fits(_line(rows[at]), rows[at].line.part.designator)]
+    return places
+
+
+def prepared(book: Book) -> Book:
+    """The book with the words of every part made, away from the GUI's thread: the first key would wait for them."""
+    for row in book.rows:
+        _line(row)
+    return book
 
 
 def _planned(book: Book) -> list[int]:
@@ -67,6 +77,13 @@ def _planned(book: Book) -> list[int]:
 
 
 def _arranged(book: Book, order: Order) -> list[int]:
+    """All rows in an order; kept, since what is typed asks for it at every key."""
+    if order not in book.kept_orders:
+        book.kept_orders[order] = _sorted(book, order)
+    return book.kept_orders[order]
+
+
+def _sorted(book: Book, order: Order) -> list[int]:
     places = list(range(len(book.rows)))
     if order is Order.LISTED:
         rank = {part: at for at, part in enumerate(book.listed)}
@@ -81,31 +98,26 @@ def _arranged(book: Book, order: Order) -> list[int]:
     return places
 
 
-def _fits(row: Row, wanted: Sought) -> bool:
-    return wanted.fits(_line(row), fold(row.line.part.designator))
-
-
 def _line(row: Row) -> str:
-    """All words of a part; those that never change are kept with the row."""
+    """All words of a part as it stands; kept with the row until it reads something else."""
     if not row.words:
         line = row.line
-        row.words = " ".join(
-            (
-                words.KIND[line.part.kind],
-                line.fitted.marking,
-                row.should_read,
-                line.board.name,
-                line.part.note,
-            )
+        texts = (
+            words.KIND[line.part.kind],
+            line.fitted.marking,
+            row.should_read,
+            line.board.name,
+            line.part.note,
         )
-    return line_of(
-        row.designator,
-        row.words,
-        row.result,
-        verdict=row.verdict,
-        read=row.kept is not None,
-        paired=row.other is not None,
-    )
+        row.words = line_of(
+            row.designator,
+            *texts,
+            row.result,
+            verdict=row.verdict,
+            read=row.kept is not None,
+            paired=row.other is not None,
+        )
+    return row.words
 
 
 def plan_of(book: Book, walk: Walk) -> tuple[str, tuple[str, ...]]:

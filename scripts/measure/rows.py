@@ -17,6 +17,7 @@ from measure import (
     signatures,
     starting,
     storing,
+    walking,
     window,
     windowed,
 )
@@ -48,6 +49,7 @@ ROWS: dict[str, tuple[Row, str]] = {
     "start": (starting.decoded, "a command that only computes, beside an empty Python"),
     "window": (window.started, "start to a window that can be used, beside a bare one"),
     "frames": (window.drawn, "a picture of a live graph"),
+    "walk": (walking.gone_over, "10,000 parts: scrolled, narrowed by words, read one after the other"),
     "find": (finding.typed, "a key in the field over 5,000 past runs"),
     "long": (long_runs.opened, "a kept run of ten million readings: first picture, zooming and pulling"),
     "soak": (long_runs.soaked, "the same of a simulated week"),

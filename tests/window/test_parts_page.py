@@ -262,7 +262,7 @@ def test_after_undo_what_was_read_before_is_said_to_stand(rig: FakeRig) -> None:
 @pytest.mark.parametrize("width", [200.0, 300.0, 376.0, 437.0])
 def test_the_long_ones_of_each_column_fit_in_one_size(rig: FakeRig, width: float) -> None:
     for column in columns(width):
-        font = rig.page.list._drawer._font(column, bold=True)
+        font = rig.page.list._drawer._fitting(column, bold=True)
         room = column.width - (CAP + 4 if column.right else 0)
         assert QFontMetricsF(font).horizontalAdvance(FITS[column.name][0]) <= room
 
