@@ -94,7 +94,7 @@ class PastFeed(QObject):
             lambda _: work(run.file),
             came,
             # What lies closer is shown as it is held; what somebody asked for and does not get is told.
-            None if key == "closer" else self._work.say_error,
+            (lambda _: None) if key == "closer" else self._work.say_error,
             owner=self,
             key=f"past run, {key}",
             says="Reading the run",
