@@ -96,7 +96,7 @@ BREACHES: list[Breach] = [
     *_each("serial-one-file", "instruments recorder simbench", "serial"),
     *_each("visa-one-file", "instruments recorder commands", "pyvisa"),
     *_each("recorder-store-light", "recorder", "benchlog.electronics.planted benchlog.report.planted scipy"),
-    *_each("recorder-store-light", "store", "benchlog.electronics.planted scipy"),
+    *_each("recorder-store-light", "store domain instruments alarm", "benchlog.electronics.planted scipy"),
     Breach(
         "recorder-store-light",
         {
@@ -107,6 +107,14 @@ BREACHES: list[Breach] = [
     Breach(
         "recorder-store-light",
         {"store/planted.py": "import benchlog.domain.planted", "domain/planted.py": "import scipy"},
+    ),
+    *_each("window-without-scipy", "window", "scipy benchlog.electronics.settling"),
+    Breach(
+        "window-without-scipy",
+        {
+            "window/planted.py": "import benchlog.electronics.planted",
+            "electronics/planted.py": "from scipy.special import stdtrit",
+        },
     ),
     *_each("append-recorder-only", "commands window simbench store", "benchlog.store.append"),
     *_each("edit-not-recorder", "recorder", "benchlog.store.edit benchlog.store.measured"),

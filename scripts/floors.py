@@ -17,6 +17,7 @@ FLOORS = {
     "alarm": 85,
     "commands": 80,
     "domain": 98,
+    "electronics": 95,
     "instruments": 92,
     "recorder": 90,
     "simbench": 85,

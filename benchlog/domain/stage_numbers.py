@@ -191,7 +191,7 @@ def _result(span: Span, trace: TraceRead, came: Came, happened: Sequence[Happene
 
 def can_settle(role: Role | None) -> bool:
     """Whether there is a rule by which a trace settles; others follow the mains."""
-    return _rule(role, 0.0) is not None
+    return settle_rule(role, 0.0) is not None
 
 
 def settling(read: Items, final: float | None, since: float, role: Role | None) -> tuple[float | None, str]:
@@ -204,7 +204,7 @@ def settling(read: Items, final: float | None, since: float, role: Role | None) 
     `read` are its readings from `since` on. Buckets of them give it to within their width, as only their extremes
     count; one with a reading that has no number, or with half a minute of silence, counts as a whole.
     """
-    rule = _rule(role, final or 0.0)
+    rule = settle_rule(role, final or 0.0)
     if rule is None:
         return None, FOLLOWS
     begin = round(since * SECOND)
@@ -224,8 +224,8 @@ def known_from(read: Items) -> int:
     return int(max(np.flatnonzero(~whole).max(initial=-1), late.max(initial=-1))) + 1
 
 
-def _rule(role: Role | None, final: float) -> tuple[float, float] | None:
-    """How far it may move, and within how many seconds."""
+def settle_rule(role: Role | None, final: float) -> tuple[float, float] | None:
+    """How far what ends at `final` may move, and within how many seconds; None where it follows the mains."""
     if role is Role.OFFSET:
         return 1e-3, SETTLED_FOR
     if role is Role.IDLE:

@@ -1,0 +1,73 @@
+"""Answers one question about a trace: whether it has settled by its rule, else where it is heading and when."""
+
+import math
+
+import numpy as np
+
+from benchlog.domain.detail import Items, of_readings
+from benchlog.domain.plan_trace import Role
+from benchlog.domain.stage_numbers import settle_rule, settling
+from benchlog.domain.trace import SECOND
+from benchlog.electronics.asked import CREEP, DISCHARGE, SETTLE, Answer, Question
+from benchlog.electronics.decay import Floats
+from benchlog.electronics.discharging import discharge
+from benchlog.electronics.settling import Span, settle
+
+RAIL_SHARE, RAIL_LEAST = 0.005, 0.1
+"""What a rail may move by and be where it was heading, as a share and in volts; bench habit, no source."""
+CREEP_SHARE = 0.005
+"""Of a part under the probes: what counts as settled when it is taken."""
+LEAST = {Role.SINK: 120.0, Role.OFFSET: 120.0, Role.IDLE: 600.0}
+"""Seconds that must be seen of what follows heat: an idle's spreader takes back later what the sink gives."""
+
+
+def answer(question: Question) -> Answer:
+    """Answer a question; one of a kind nobody knows is answered with its reason."""
+    t, y = np.asarray(question.t), np.asarray(question.y)
+    how = {SETTLE: _settle, CREEP: _creep, DISCHARGE: _discharge}.get(question.kind)
+    whole = 0 < len(t) == len(y) and np.all(np.isfinite(y)) and np.all(np.diff(t) >= 0.0)
+    if how is None or not whole:
+        return Answer(question.key, question.kind, why="nobody can answer that")
+    return how(question, t, y)
+
+
+def _items(question: Question, t: Floats, y: Floats) -> Items:
+    """The readings, or those that are means by their extremes: what has settled is judged by each reading."""
+    at = np.rint(t * SECOND).astype(np.int64)
+    if len(question.low) != len(t) or len(question.high) != len(t):
+        return of_readings(at, y)
+    two = np.full(len(t), 2, dtype=np.int64)
+    low, high = np.asarray(question.low), np.asarray(question.high)
+    return Items(at, at + 1, two, two, low, at, high, at + 1, np.zeros_like(at))
+
+
+def _settle(question: Question, t: Floats, y: Floats) -> Answer:
+    key, kind, seen = question.key, question.kind, float(t[-1] - t[0])
+    settled, _ = settling(_items(question, t, y), float(y[-1]), question.since, question.role)
+    if settled is not None:
+        return Answer(key, kind, settled=True, seen=seen)
+    rule = settle_rule(question.role, float(y[-1]))
+    band, window = rule or (max(RAIL_SHARE * abs(float(y[-1])), RAIL_LEAST), math.inf)
+    least = LEAST.get(question.role, 0.0) if question.role is not None else 0.0
+    found = settle(t, y, band=band, window=window, digit=question.digit, least=least)
+    value, after = _three(found.value), _three(found.after)
+    return Answer(key, kind, value, after, why=found.why, steady=found.steady, seen=seen)
+
+
+def _creep(question: Question, t: Floats, y: Floats) -> Answer:
+    band = CREEP_SHARE * abs(float(y[-1]))
+    found = settle(t, y, band=band, digit=question.digit)
+    value, after = _three(found.value), _three(found.after)
+    seen = float(t[-1] - t[0])
+    return Answer(question.key, CREEP, value, after, why=found.why, steady=found.steady, seen=seen)
+
+
+def _discharge(question: Question, t: Floats, y: Floats) -> Answer:
+    found = discharge(t, y, digit=question.digit)
+    five, one = _three(found.times.get(5.0)), _three(found.times.get(1.0))
+    seen = float(t[-1] - t[0])
+    return Answer(question.key, DISCHARGE, to_five=five, to_one=one, why=found.why, seen=seen)
+
+
+def _three(span: Span | None) -> tuple[float, float, float] | None:
+    return None if span is None else (span.best, span.low, span.high)
