@@ -8,15 +8,13 @@ from benchlog.domain.detail import Items, of_readings
 from benchlog.domain.plan_trace import Role
 from benchlog.domain.stage_numbers import settle_rule, settling
 from benchlog.domain.trace import SECOND
-from benchlog.electronics.asked import CREEP, DISCHARGE, SETTLE, Answer, Question
+from benchlog.electronics.asked import DISCHARGE, SETTLE, Answer, Question
 from benchlog.electronics.decay import Floats
 from benchlog.electronics.discharging import discharge
 from benchlog.electronics.settling import Span, settle
 
 RAIL_SHARE, RAIL_LEAST = 0.005, 0.1
 """What a rail may move by and be where it was heading, as a share and in volts; bench habit, no source."""
-CREEP_SHARE = 0.005
-"""Of a part under the probes: what counts as settled when it is taken."""
 LEAST = {Role.SINK: 120.0, Role.OFFSET: 120.0, Role.IDLE: 600.0}
 """Seconds that must be seen of what follows heat: an idle's spreader takes back later what the sink gives."""
 
@@ -24,7 +22,7 @@ LEAST = {Role.SINK: 120.0, Role.OFFSET: 120.0, Role.IDLE: 600.0}
 def answer(question: Question) -> Answer:
     """Answer a question; one of a kind nobody knows is answered with its reason."""
     t, y = np.asarray(question.t), np.asarray(question.y)
-    how = {SETTLE: _settle, CREEP: _creep, DISCHARGE: _discharge}.get(question.kind)
+    how = {SETTLE: _settle, DISCHARGE: _discharge}.get(question.kind)
     whole = 0 < len(t) == len(y) and np.all(np.isfinite(y)) and np.all(np.diff(t) >= 0.0)
     if how is None or not whole:
         return Answer(question.key, question.kind, why="nobody can answer that")
@@ -36,9 +34,8 @@ def _items(question: Question, t: Floats, y: Floats) -> Items:
     at = np.rint(t * SECOND).astype(np.int64)
     if len(question.low) != len(t) or len(question.high) != len(t):
         return of_readings(at, y)
-    two = np.full(len(t), 2, dtype=np.int64)
-    low, high = np.asarray(question.low), np.asarray(question.high)
-    return Items(at, at + 1, two, two, low, at, high, at + 1, np.zeros_like(at))
+    both = np.stack((question.low, question.high), axis=1)
+    return of_readings(np.stack((at, at + 1), axis=1).ravel(), both.ravel())
 
 
 def _settle(question: Question, t: Floats, y: Floats) -> Answer:
@@ -52,14 +49,6 @@ def _settle(question: Question, t: Floats, y: Floats) -> Answer:
     found = settle(t, y, band=band, window=window, digit=question.digit, least=least)
     value, after = _three(found.value), _three(found.after)
     return Answer(key, kind, value, after, why=found.why, steady=found.steady, seen=seen)
-
-
-def _creep(question: Question, t: Floats, y: Floats) -> Answer:
-    band = CREEP_SHARE * abs(float(y[-1]))
-    found = settle(t, y, band=band, digit=question.digit)
-    value, after = _three(found.value), _three(found.after)
-    seen = float(t[-1] - t[0])
-    return Answer(question.key, CREEP, value, after, why=found.why, steady=found.steady, seen=seen)
 
 
 def _discharge(question: Question, t: Floats, y: Floats) -> Answer:

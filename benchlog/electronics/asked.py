@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass
 
 from benchlog.domain.plan_trace import Role
 
-SETTLE, DISCHARGE, CREEP = "settle", "discharge", "creep"
+SETTLE, DISCHARGE = "settle", "discharge"
 READY = "ready"
 """The line it says once it has loaded."""
 
@@ -20,7 +20,7 @@ class Question:
 
     Attributes:
         key: whose question it is; the answer carries it.
-        kind: `settle` by the rules of its role, `discharge` to 5 V and 1 V, `creep` of a part under the probes.
+        kind: `settle` by the rule of its role, `discharge` to 5 V and 1 V.
         t, y: readings in time, s.
         low, high: the extremes of what each of them is the mean of; empty where each is one reading.
         digit: the last digit of a reading.

@@ -1,6 +1,7 @@
 """A run stage by stage, from its file: every reading of it counts, those that lie close by their levels of detail."""
 
 import sqlite3
+from collections.abc import Sequence
 from pathlib import Path
 
 from benchlog import textfile
@@ -108,3 +109,21 @@ def _settling_of(connection: sqlite3.Connection, trace: int, start: int, end: in
     # Where in this bucket it begins anew only its readings say; what lies before counts no more.
     inside = items_within(connection, trace, int(read.first_t[at]), int(read.last_t[at]), 0.0)
     return together([inside, read.only(slice(at + 1, None))])
+
+
+def stretches(path: Path, rows: Sequence[StageRow], most: int) -> tuple[Items, ...]:
+    """What each of these rows read from its source being set until it was left, numbers only.
+
+    About so many buckets of very many readings. Opens its file: never on the GUI's thread.
+    """
+    ids = {row.name: row.id for row in query.traces(path)}
+    found = []
+    with reading(path, SESSION) as connection:
+        for row in rows:
+            steady, end = round(row.span.steady * SECOND), round(row.span.end * SECOND)
+            many = numbers_within(connection, ids[row.trace], steady, end).rows > _ONE_BY_ONE
+            read = items_within(
+                connection, ids[row.trace], steady, end, (end - steady) / most if many else 0.0
+            )
+            found.append(read.only(read.n > 0))
+    return tuple(found)

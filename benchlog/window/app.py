@@ -13,6 +13,8 @@ from PySide6.QtWidgets import QApplication
 
 from benchlog.window import key_file, words
 from benchlog.window.bench_page import BenchPage
+from benchlog.window.forecaster_link import ForecasterLink
+from benchlog.window.forecasts import Forecasts
 from benchlog.window.frame import Frame
 from benchlog.window.keys import Keys
 from benchlog.window.keys_page import KeysPage
@@ -81,6 +83,8 @@ class Program(QObject):
         self.work = Work(self.look, Keys(), self.runner, self.shelf, offer)
         self.voice = Voice(SounderLink("tones"), SounderLink("speech"))
         self.work.voice = self.voice
+        self.forecaster = ForecasterLink()
+        self.work.forecasts = Forecasts(self.work, self.forecaster)
         self.past = PastPage(self.work)
         pages = [
             UnitPage(self.work),
@@ -175,6 +179,7 @@ class Program(QObject):
         # First: a sounder that hangs is waited for, and what may be live does not wait.
         self.link.close()
         self.voice.close()
+        self.forecaster.close()
 
     def _recorder_closed(self) -> None:
         self.shelf.close()

@@ -7,6 +7,7 @@ from benchlog.domain.discharge import Charge as Stands
 from benchlog.domain.plan_trace import TracePlan
 from benchlog.domain.reading import Outcome
 from benchlog.window import words
+from benchlog.window.foretold import falling
 from benchlog.window.run_view import NOT_KNOWN, Live, Phase, RunView
 
 NEVER_TRUST = f"Never trust the screen alone: {MEASURE} before you touch."
@@ -63,28 +64,26 @@ def _charge(view: RunView, trace: TracePlan, live: Live, now: float) -> Charge:
     elif stale:
         said = f"no news for {live.age(now):.0f} s; {_SHORT}"
     else:
-        said, low = _stands(view, trace.name, value)
+        said, low = _stands(view, live, value, now)
     shown = trace.shown(live.value) if live.value is not None and not unknown else "- -"
     share = 0.0 if unknown else min(1.0, value / _full(view, trace.name))
     return Charge(trace.name, shown, share, said, stale, charged=value >= UNDER, low=low)
 
 
-def _stands(view: RunView, name: str, value: float) -> tuple[str, bool]:
+def _stands(view: RunView, live: Live, value: float, now: float) -> tuple[str, bool]:
     """How a reservoir of so many volts stands, and whether it was seen low."""
-    stands, said = view.discharge.get(name, ("", ""))
+    stands, said = view.discharge.get(live.name, ("", ""))
     if view.phase is Phase.CLOSED:
         # Nobody judges its readings any more.
         if value >= UNDER:
             return "still charged", False
         seen = stands in SEEN_LOW
         return f"{'was seen to decay' if seen else 'not seen to decay'}; {_SHORT}", seen
-    left = time_to(UNDER, _last(view, name)) if value >= UNDER else None
-    changing = view.off_at is None and left is not None
-    if (stands == Stands.FALLING and value >= UNDER) or changing:
-        if left is None:
-            return "falling", False
-        much = f"{left:.0f} s" if left < 100 else f"{left / 60:.0f} min"
-        return f"falling, 1 V in about {much} if it goes on", False
+    changing = view.off_at is None and time_to(UNDER, _last(view, live.name)) is not None
+    if value >= UNDER and (stands == Stands.FALLING or changing):
+        foretold = view.foretold.get(live.name)
+        foretold = None if foretold is None or foretold.stale(now) else foretold
+        return ", ".join(filter(None, ("falling", falling(foretold, live.t)))), False
     if stands in SEEN_LOW:
         return said, value < UNDER
     if said and stands != Stands.FALLING:

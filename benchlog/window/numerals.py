@@ -16,6 +16,7 @@ from benchlog.window import shapes, words
 from benchlog.window.arming import of_trace
 from benchlog.window.elided import shortened
 from benchlog.window.foot import face_of
+from benchlog.window.foretold import heading
 from benchlog.window.look import Look
 from benchlog.window.run_view import RunView
 from benchlog.window.shapes import Shape
@@ -47,6 +48,13 @@ class NumeralFace:
     shape: Shape | None = None
     unarmed: str = ""
     """What is said of its limits while not all of them look."""
+    heading: str = ""
+    """Where it is heading, or that nobody can tell; what its limits do goes before."""
+
+    @property
+    def below(self) -> str:
+        """What stands below its digits, where there is room."""
+        return self.unarmed or self.heading
 
 
 def numerals_of(view: RunView, now: float, meters: Mapping[str, messages.Meter]) -> tuple[NumeralFace, ...]:
@@ -67,7 +75,15 @@ def _numeral(view: RunView, trace: TracePlan, now: float, meter: messages.Meter 
     unarmed = of_trace(view, trace.name)
     if face.wrong or not face.number:
         return NumeralFace(face, Shape.NOTHING if face.wrong else None, unarmed)
-    return NumeralFace(face, _shape(view, trace), unarmed)
+    return NumeralFace(face, _shape(view, trace), unarmed, _heading(view, trace, now))
+
+
+def _heading(view: RunView, trace: TracePlan, now: float) -> str:
+    """Where it is heading; empty where that is not known any more, or it stands still."""
+    foretold, live = view.foretold.get(trace.name), view.live.get(trace.name)
+    if foretold is None or live is None or foretold.stale(now) or not view.is_live:
+        return ""
+    return heading(foretold, trace, live.t)
 
 
 def _shape(view: RunView, trace: TracePlan) -> Shape | None:
@@ -110,7 +126,9 @@ class Numeral(QWidget):
             self.face, self._room = face, room
             tile = face.face
             said = tile.wrong or (f"{tile.number} {tile.unit}".strip() if tile.number else tile.idle)
-            self.setAccessibleName(", ".join(filter(None, (f"{tile.name}: {said}", face.unarmed))))
+            self.setAccessibleName(
+                ", ".join(filter(None, (f"{tile.name}: {said}", face.unarmed, face.heading)))
+            )
             self.setToolTip(tip(tile.wrong))
             self.update()
 
@@ -157,8 +175,9 @@ class Numeral(QWidget):
                 foot = QRectF(low.left(), low.bottom() - 16, low.width(), 16)
                 low.setBottom(foot.top())
                 painter.setPen(theme.soft)
-                painter.setFont(self._look.fitting(self.face.unarmed, foot.width(), 13, least=9, bold=False))
-                painter.drawText(foot, _RIGHT, self.face.unarmed)
+                below = self.face.below
+                painter.setFont(self._look.fitting(below, foot.width(), 13, least=9, bold=False))
+                painter.drawText(foot, _RIGHT, shortened(below, painter.fontMetrics(), foot.width()))
         self._number(painter, low)
         painter.end()
 
@@ -226,7 +245,7 @@ class Numerals(QWidget):
         if len(faces) != len(self.shown):
             self._make(len(faces))
         # All digits of one size, whether something stands below them or not.
-        room = any(face.unarmed for face in faces)
+        room = any(face.below for face in faces)
         if room != self._room:
             self._room = room
             self._limit()

@@ -4,13 +4,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtCore import QModelIndex, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
     QButtonGroup,
     QHBoxLayout,
-    QLineEdit,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -23,11 +22,13 @@ from benchlog.window.elided import Elided
 from benchlog.window.graph import RunGraph
 from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import PAST, Action
+from benchlog.window.note_field import NoteField
 from benchlog.window.one_page_view import OnePageView
 from benchlog.window.page import label
 from benchlog.window.past_acts import PastActs
 from benchlog.window.past_beside import BesideList
 from benchlog.window.past_feed import PastFeed
+from benchlog.window.past_forecasts import PastForecasts
 from benchlog.window.past_numbers import Numbers
 from benchlog.window.past_row import PastRow, about, clock, unproven
 from benchlog.window.past_run import PastRun
@@ -54,19 +55,6 @@ _CAPS = {
 }
 
 
-class NoteField(QLineEdit):
-    """A line to write a note in; `left` when it was left without one."""
-
-    left = Signal()
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Escape leaves it; it comes here only while there is nothing to cut."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)
-
-
 class PastDetail(QWidget):
     """The open run; `back` to the list, `noted` with a note's text and the plan time it is about."""
 
@@ -91,6 +79,7 @@ class PastDetail(QWidget):
         self.feed = PastFeed(work, self.graph)
         self.numbers = Numbers(work.look)
         self.stages = StageTable(work.look)
+        self._forecasts = PastForecasts(work, self.stages)
         self.acts = PastActs(work, found, lambda: self._other)
         self.acts.asked_stages.connect(self._toggle_stages)
         self.page = OnePageView(work)
@@ -390,6 +379,7 @@ class PastDetail(QWidget):
                 self.stages.show_run(rows)
             else:
                 self.stages.show_two(rows, other)
+            self._forecasts.show(file, rows if other is None else ())
 
     @property
     def reads_told(self) -> bool:

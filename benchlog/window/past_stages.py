@@ -52,6 +52,12 @@ class StageTable(QTableWidget):
         """Show two runs side by side; the difference is by how much the other one reads more."""
         self._fill((*ONE[:2], *TWO, "result", "result, other"), [_both(pair) for pair in paired(one, two)])
 
+    def say_heading(self, row: int, text: str) -> None:
+        """Say where a row that had not settled was heading."""
+        item = self.item(row, ONE.index("settled after"))
+        if item is not None:
+            item.setText(text if item.text() == NONE else f"{item.text()}, {text}")
+
     def text(self) -> str:
         """The rows that are chosen, or all of them, under their heads: a tab between two cells."""
         some = sorted({index.row() for index in self.selectedIndexes()}) or range(self.rowCount())

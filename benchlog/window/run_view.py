@@ -21,6 +21,7 @@ from benchlog.domain.trust import UNPROVEN
 from benchlog.instruments.bench import Bench
 from benchlog.recorder.client import messages
 from benchlog.window.cold import Cold
+from benchlog.window.foretold import Foretold
 
 SECOND = 1_000_000_000
 NOT_KNOWN = "not known: "
@@ -172,6 +173,8 @@ class RunView:
     """Traces whose idle is marked as set."""
     again: GoingBack | None = None
     """What this run goes on from with short dwells; None where it begins afresh."""
+    foretold: dict[str, Foretold] = field(default_factory=dict)
+    """Where each trace is heading, as far as is known: kept by `forecasts.py`, told by no recorder."""
     taking: str = ""
     """The spot that the walking meter is reading just now; empty where none is."""
     told: set[str] = field(default_factory=set)

@@ -8,6 +8,7 @@ from benchlog.recorder.client import messages
 from benchlog.window import after_cut, words
 from benchlog.window.call import tail_in_words
 from benchlog.window.charges import NEVER_TRUST, Charge, charges_of
+from benchlog.window.foretold import at_length
 from benchlog.window.graph_scale import moment
 from benchlog.window.lines import Line
 from benchlog.window.run_view import NOT_KNOWN, Phase, RunView
@@ -21,7 +22,7 @@ def lines_of(view: RunView, now: float, meters: Mapping[str, messages.Meter]) ->
         return (*_meters(view, meters), *_after(view, now))
     if view.state in (State.GOING_OFF, State.CHANGING):
         return (*_meters(view, meters), *_charges(view, charges_of(view, now)))
-    return (*countdowns(view), *_meters(view, meters), *_awaited(view, now))
+    return (*countdowns(view), *_meters(view, meters), *_awaited(view, now), *_foretold(view, now))
 
 
 def _meters(view: RunView, meters: Mapping[str, messages.Meter]) -> Iterator[Line]:
@@ -51,6 +52,18 @@ def _awaited(view: RunView, now: float) -> Iterator[Line]:
             yield Line(f"dwell {dwell}", "" if holds else f"{moment(stage.left)} left", shape)
         else:
             yield Line(what, progress, _shape(view, stage, at - 1, now, shape))
+
+
+def _foretold(view: RunView, now: float) -> Iterator[Line]:
+    """Where the traces are heading, each with what it lies between."""
+    found = []
+    for trace in view.plan.trace if view.plan is not None and view.is_live else ():
+        foretold, live = view.foretold.get(trace.name), view.live.get(trace.name)
+        if foretold is not None and live is not None and not (foretold.stale(now) or live.stale(now)):
+            found.append(Line(f"{trace.name}: {at_length(foretold, trace, live.t)}", soft=True))
+    if found:
+        yield Line("where it is heading", bold=True)
+    yield from found
 
 
 def _shape(view: RunView, stage: messages.Stage, at: int, now: float, shape: Shape) -> Shape:

@@ -1,11 +1,13 @@
 """What every page of the window works with, made once and handed on."""
 
 import time
+from collections.abc import Callable
 from typing import Protocol
 
 from PySide6.QtCore import QObject, Signal
 
 from benchlog.domain.verdict import Judgement
+from benchlog.electronics.asked import Answer, Question
 from benchlog.errors import BenchlogError
 from benchlog.window.keys import Keys
 from benchlog.window.look import Look
@@ -52,6 +54,16 @@ class Sounds(Protocol):
         """A key meant nothing here, or what it asked for was not possible; `text` says what ails."""
 
 
+class Foretells(Protocol):
+    """What can be asked of where something is heading; everything works without."""
+
+    def ask(self, question: Question, then: Callable[[Answer], None], /) -> None:
+        """Ask; `then` hears the answer, or nothing ever."""
+
+    def forget(self, begins: str, /) -> None:
+        """Ask no more of what has a key that begins so."""
+
+
 class Work(QObject):
     """Look, keys, run, library, voice; `said` carries a sentence for everybody to see, with how grave it is.
 
@@ -81,6 +93,7 @@ class Work(QObject):
         self.shelf = shelf
         self.offer = offer or Offer()
         self.voice: Sounds | None = None
+        self.forecasts: Foretells | None = None
 
     def say(self, text: str, *, grave: bool = False) -> None:
         """Show a sentence without blocking anything."""

@@ -49,14 +49,11 @@ def plus(rig: PowerUpRig) -> Charge:
     return next(one for one in charges_of(rig.runner.view, rig.now) if one.name == "+B")
 
 
-def test_the_time_to_a_volt_is_said_only_while_it_is_measured_falling(rig: PowerUpRig) -> None:
+def test_that_it_falls_is_said_only_while_it_is_measured_falling(rig: PowerUpRig) -> None:
     fall(rig, 30.0)
     assert plus(rig).words == "still charged"
     stands(rig, "falling", "falling")
-    assert plus(rig).words == "falling, 1 V in about 62 s if it goes on"
-    fall(rig, 22.0, tau=math.inf)
-    assert "1 V in" in plus(rig).words
-    fall(rig, 22.0, tau=math.inf)
+    # Nobody makes forecasts here: no time to a volt.
     assert plus(rig).words == "falling"
     stands(rig, "not proven", f"not proven, never seen above 5 V: {MEASURE}")
     assert plus(rig).words == "still charged; never seen above 5 V"

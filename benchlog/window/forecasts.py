@@ -1,0 +1,141 @@
+"""Has what settles or falls foretold while a run goes on, and keeps the view told of it.
+
+Readings are gathered from when a trace is left alone: the source set, the clip where it was, nobody at the trimmer. A
+forecast is made by a process of its own, is asked for anew every few seconds, and lapses where none comes.
+"""
+
+from dataclasses import dataclass
+from functools import partial
+
+from PySide6.QtCore import QObject, QTimer
+
+from benchlog.domain.discharge import HOLDS
+from benchlog.domain.plan_trace import Role, TracePlan
+from benchlog.domain.reading import Outcome
+from benchlog.domain.stages import State
+from benchlog.domain.trace import SECOND
+from benchlog.electronics.asked import DISCHARGE, SETTLE, Answer, Question
+from benchlog.recorder.client import messages
+from benchlog.window.forecaster_link import ForecasterLink, Then
+from benchlog.window.foretold import Foretold
+from benchlog.window.kept_readings import KeptReadings
+from benchlog.window.run_view import RunView
+from benchlog.window.work import Work
+
+SETTLES = (Role.RAIL, Role.OFFSET, Role.IDLE, Role.SINK)
+"""What has a value of its own that it settles to."""
+LEAST = 8
+"""Readings before anything is asked."""
+EVERY = 500
+"""Milliseconds between two looks at what may be asked."""
+ANEW = 2.0
+"""Seconds at least between two questions about one trace, or a thirtieth of what was seen of it."""
+LEFT_ALONE = frozenset({State.DWELLING, State.READY, State.HELD})
+"""States in which the source stands, and what is on settles."""
+TOUCHED = frozenset({"clip", "trimmer", "idle", "on"})
+"""What happens that lets everything settle anew."""
+
+
+@dataclass(slots=True)
+class _Gathered:
+    """The readings of one trace, and when it was last asked about."""
+
+    kept: KeptReadings
+    asked: float = 0.0
+
+
+class Forecasts(QObject):
+    """Gathers, asks, and writes what comes of it into the view's `foretold`."""
+
+    def __init__(self, work: Work, link: ForecasterLink) -> None:
+        super().__init__()
+        self._work = work
+        self._link = link
+        self._gathered: dict[str, _Gathered] = {}
+        self._scene: tuple[object, ...] = ()
+        self._kind = ""
+        work.runner.read.connect(self._take)
+        work.runner.changed.connect(self._look)
+        self._timer = QTimer(self)
+        self._timer.setInterval(EVERY)
+        self._timer.timeout.connect(self._ask)
+        self._timer.start()
+
+    # --- of a run ------------------------------------------------------------------------------------
+
+    def _look(self) -> None:
+        """Begin anew where what it stood at is no more."""
+        view = self._work.runner.view
+        kind = _kind(view)
+        touched = sum(moment.kind in TOUCHED for moment in view.moments)
+        stage = view.stage.index if view.stage is not None else -1
+        scene = (id(view), view.session, kind, stage if kind == SETTLE else view.off_at, touched)
+        if scene == self._scene:
+            return
+        self._scene, self._kind = scene, kind
+        self._gathered.clear()
+        view.foretold.clear()
+        self._link.forget(_LIVE)
+
+    def _take(self, message: messages.Readings) -> None:
+        self._look()
+        view = self._work.runner.view
+        wanted = {trace.name: trace for trace in _traces(view, self._kind)}
+        for batch in message.batches:
+            trace = wanted.get(batch.trace)
+            if trace is None or view.doubt_in(trace.name, trace.job):
+                continue
+            kept = self._gathered.setdefault(batch.trace, _Gathered(KeptReadings())).kept
+            for _, t, value, outcome in batch.rows:
+                if outcome == Outcome.OK and value is not None:
+                    kept.add(t / SECOND, value)
+
+    def _ask(self) -> None:
+        """Ask about the trace that has waited longest."""
+        view, now = self._work.runner.view, self._work.now()
+        for trace in sorted(_traces(view, self._kind), key=self._asked):
+            gathered = self._gathered.get(trace.name)
+            if gathered is None or len(gathered.kept) < LEAST or self._link.waits_for(_LIVE + trace.name):
+                continue
+            t = gathered.kept.t
+            if now - gathered.asked < max(ANEW, (t[-1] - t[0]) / self._work.runner.rate / 30.0):
+                continue
+            gathered.asked = now
+            self._link.ask(
+                gathered.kept.question(_LIVE + trace.name, self._kind, trace.role),
+                partial(self._came, self._scene, trace.name, t[-1]),
+            )
+
+    def _asked(self, trace: TracePlan) -> float:
+        gathered = self._gathered.get(trace.name)
+        return gathered.asked if gathered is not None else 0.0
+
+    def _came(self, scene: tuple[object, ...], name: str, t: float, answer: Answer) -> None:
+        if scene == self._scene:
+            self._work.runner.view.foretold[name] = Foretold(answer, t, self._work.now())
+
+    # --- of a kept run -------------------------------------------------------------------------------
+
+    def ask(self, question: Question, then: Then) -> None:
+        """Ask anything; `then` hears the answer, or nothing ever."""
+        self._link.ask(question, then)
+
+    def forget(self, begins: str) -> None:
+        """Ask no more of what has such a key."""
+        self._link.forget(begins)
+
+
+_LIVE = "live/"
+"""Before the keys of its questions, so that nobody else's are taken for them."""
+
+
+def _kind(view: RunView) -> str:
+    """What can be foretold now: what settles while it is left alone at a stage, what falls once it is off."""
+    if view.off_at is not None or view.falling_since is not None:
+        return DISCHARGE
+    return SETTLE if view.is_live and view.state in LEFT_ALONE else ""
+
+
+def _traces(view: RunView, kind: str) -> tuple[TracePlan, ...]:
+    roles = {SETTLE: SETTLES, DISCHARGE: HOLDS}.get(kind, ())
+    return tuple(trace for trace in view.plan.trace if trace.role in roles) if view.plan is not None else ()
