@@ -4,7 +4,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from itertools import dropwhile, pairwise
 from pathlib import Path
 
 from benchlog.domain.asking import REVERSED, value_of
@@ -354,12 +354,9 @@ class Book:
 
     def since(self, row: Row) -> list[tuple[Row, KeptReading]]:
         """The readings that count of their parts, from that row's on, in the order in which they were taken."""
-        found: list[tuple[Row, KeptReading]] = []
-        for at, id_ in self._order:
-            kept = self.rows[at].kept
-            if kept is not None and kept.reading.id == id_ and (found or at == row.at):
-                found.append((self.rows[at], kept))
-        return found
+        taken = [(self.rows[at], self.rows[at].kept, id_) for at, id_ in self._order]
+        counting = [(one, kept) for one, kept, id_ in taken if kept is not None and kept.reading.id == id_]
+        return list(dropwhile(lambda found: found[0] is not row, counting))
 
     # --- how far it is ---------------------------------------------------------------------------
 

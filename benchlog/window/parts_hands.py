@@ -18,7 +18,8 @@ from benchlog.store.taken import reading_of
 from benchlog.window import words
 from benchlog.window.keys import PARTS, Action
 from benchlog.window.parts_book import Row
-from benchlog.window.parts_in_hand import Asked, Held, InHand
+from benchlog.window.parts_held import Asked, Held
+from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_readings import Readings, moving_too
 from benchlog.window.parts_tips import Said
 from benchlog.window.run_view import Phase

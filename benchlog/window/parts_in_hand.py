@@ -1,7 +1,7 @@
 """What is at hand on the Parts page: the book, the part, what is awaited, held and said; and how to go about."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TypeVar
 
@@ -11,13 +11,14 @@ from benchlog.domain.lcr import LcrState
 from benchlog.domain.leads import LeadNull
 from benchlog.domain.partsorder import Order
 from benchlog.domain.quantity import show
-from benchlog.domain.unit import PartReading, Round, Visit
+from benchlog.domain.unit import Round
 from benchlog.errors import BenchlogError
 from benchlog.store.library import Library
 from benchlog.store.query_unit import BoardsState
 from benchlog.window import parts_keep
 from benchlog.window.keys import PARTS, Action
 from benchlog.window.parts_book import Book, Row, in_words
+from benchlog.window.parts_held import Asked, Held, Pass
 from benchlog.window.parts_keep import Done
 from benchlog.window.parts_walk import Walk, order_of, prepared, where_it_stopped
 from benchlog.window.run_view import Phase
@@ -29,43 +30,10 @@ VOLTS_ONLY = "Volts only. Black lead clipped, one hand."
 """How parts are read while the unit may be on."""
 
 
-@dataclass(slots=True)
-class Pass:
-    """The round readings go into; the library's thread begins one where there is none."""
-
-    round: Round | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """A reading that is shown and not stored: so far off that it is confirmed first (rule 33), or not kept yet."""
-
-    row: Row
-    reading: PartReading
-    visit: Visit
-    into: Pass
-    assumed: str = ""
-
-
 def _found(book: Book, row: Row) -> Row | None:
     """The row of a book before, also where something else is fitted there by now."""
     rows = book.of_part(row.line.part.id)
     return next((one for one in rows if one.measure.word == row.measure.word), rows[0] if rows else None)
-
-
-@dataclass(slots=True)
-class Asked:
-    """A reading that was asked of a meter; `unwanted` once the person took it back before it came.
-
-    `confirms` is the held reading that it is to bear out, where it was asked for that.
-    """
-
-    row: Row
-    job: str
-    visit: Visit
-    reverse: bool
-    confirms: Held | None = None
-    unwanted: bool = False
 
 
 class InHand(QObject):

@@ -20,7 +20,8 @@ from benchlog.store.library import Library
 from benchlog.store.taken import reading_of
 from benchlog.window import parts_keep, words
 from benchlog.window.parts_book import Row, in_words
-from benchlog.window.parts_in_hand import Asked, Held, InHand, Pass
+from benchlog.window.parts_held import Asked, Held, Pass
+from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_keep import Done, Side
 
 VOLTS = frozenset({Function.VOLTS_DC, Function.VOLTS_AC})
