@@ -59,6 +59,7 @@ _RULINGS: tuple[Callable[[Case], Finding | None], ...] = (
     rulings_limits.inside,
     rulings_limits.wrong_sign,
     rulings_limits.short,
+    rulings_parts.conducts,
     rulings_limits.drifted,
     rulings_limits.outside,
 )

@@ -88,12 +88,22 @@ def other_material(case: Case) -> Finding | None:
     expected, value = case.asked.expectation, case.value
     if expected is None or expected.origin is not Origin.PRACTICE or not case.is_junction or value is None:
         return None
+    if expected.open:
+        return None
     if case.side is not Side.BELOW or value < GERMANIUM or case.on_board or case.kind is Kind.BIAS_PACKAGE:
         return None
     return (
         Verdict.UNDECIDED,
         f"{case.show(value)} is low for silicon, and right for germanium or Schottky: see the type",
     )
+
+
+def conducts(case: Case) -> Finding | None:
+    """A junction that should block, and does not."""
+    expected = case.asked.expectation
+    if expected is None or not expected.open or not case.is_junction or case.value is None:
+        return None
+    return Verdict.LOW, f"it conducts where it should not: {case.show(case.value)} in the place of OL"
 
 
 def unlike_other_side(case: Case) -> Finding | None:

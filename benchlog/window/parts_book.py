@@ -294,6 +294,11 @@ class Book:
         at = self._of_fitted.get((row.line.fitted.id, row.measure.word))
         return self.rows[at] if at is not None else None
 
+    def at_part_of(self, row: Row) -> Row | None:
+        """The row of the same measure at the same part, also where another item sits there by now."""
+        rows = self.of_part(row.line.part.id)
+        return next((one for one in rows if one.measure.word == row.measure.word), rows[0] if rows else None)
+
     def named(self, designator: str, near: int = 0) -> int | None:
         """Where a part of that name stands; of several the one on the board at hand."""
         return self._nearest(self._of_name.get(fold(designator), []), near)

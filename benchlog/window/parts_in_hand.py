@@ -30,12 +30,6 @@ VOLTS_ONLY = "Volts only. Black lead clipped, one hand."
 """How parts are read while the unit may be on."""
 
 
-def _found(book: Book, row: Row) -> Row | None:
-    """The row of a book before, also where something else is fitted there by now."""
-    rows = book.of_part(row.line.part.id)
-    return next((one for one in rows if one.measure.word == row.measure.word), rows[0] if rows else None)
-
-
 class InHand(QObject):
     """The part at hand.
 
@@ -207,7 +201,7 @@ class InHand(QObject):
         if not same:
             self.walk = Walk()
         book.arrange(order_of(book, self.walk))
-        found = _found(book, before) if stays and before is not None else None
+        found = book.at_part_of(before) if stays and before is not None else None
         if found is None or before is None or found.key != before.key:
             self.turn = None  # Another item was not read yet, which way round ever.
         if found is not None:

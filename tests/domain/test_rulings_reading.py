@@ -91,7 +91,7 @@ def test_where_open_is_wanted_overload_is_within_and_a_number_is_not() -> None:
     found = ask("OL", 1.2, function=Function.DIODE, kind=Kind.DIODE)
     assert (found.verdict, found.reason) == (
         Verdict.LOW,
-        "1.2 V is below OL; the meter's error is not known.",
+        "It conducts where it should not: 1.2 V in the place of OL.",
     )
     assert (found.low, found.high) == (None, None)
 
