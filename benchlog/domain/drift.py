@@ -78,7 +78,7 @@ def settled_in_words(t: Floats, value: Floats, since: float, role: Role) -> str:
         return ""
     if why == "too short":
         left = max(0.0, SETTLED_FOR - (t[-1] - since))
-        return f"settled in {left / 60.0:.0f} min at the earliest"
+        return f"{left / 60.0:.0f} min yet to settle"
     return "not settled"
 
 

@@ -17,7 +17,7 @@ from benchlog.domain.run_kind import RunKind
 from benchlog.domain.stage_numbers import Result, StageRow
 from benchlog.domain.trim import BEHIND_LAMP, Stand, Trim, current_in_words, homing
 
-WIDE = 96
+WIDE = 80
 """Letters of the widest line."""
 DASH = "-"
 MOST = 12
@@ -106,7 +106,7 @@ def _cold(facts: Facts) -> Iterator[str]:
     yield "COLD CHECKS"
     good = [one.text for one in found if one.data.get("holds") is True]
     if good:
-        yield from wrapped("; ".join(good) + ".")
+        yield from wrapped(f"  {'; '.join(good)}.", "  ")
     for one in found:
         if one.data.get("holds") is not True:
             yield f"  ! {one.text}"
@@ -115,7 +115,11 @@ def _cold(facts: Facts) -> Iterator[str]:
 def _done(facts: Facts) -> Iterator[str]:
     told = [one for one in facts.told if one.kind in (*_TELLS, "note")]
     touched = [one for one in facts.told if one.kind == "trimmer"]
-    if not told and not touched:
+    if touched:
+        times = "" if len(touched) == 1 else f", the last time at {clock(touched[-1].t)}"
+        told.append(Told(touched[0].t, "trimmer", f"a trimmer was turned{times}"))
+        told.sort(key=lambda one: one.t)
+    if not told:
         return
     yield "WHAT HAPPENED"
     warned = [one for one in told if one.kind == "warn"]
@@ -123,12 +127,9 @@ def _done(facts: Facts) -> Iterator[str]:
     for one in told:
         if id(one) not in left_out:
             mark = "note: " if one.kind == "note" else ""
-            yield from wrapped(f"{clock(one.t)}  {mark}{one.text}", "         ")
+            yield from wrapped(f"{clock(one.t):>7}  {mark}{one.text}", " " * 9)
     if left_out:
         yield f"         and {len(left_out)} warnings more"
-    if touched:
-        first, last = touched[0].t, touched[-1].t
-        yield f"{clock(first)}  a trimmer was turned, the last time at {clock(last)}"
 
 
 def _stages(facts: Facts) -> Iterator[str]:
@@ -148,7 +149,8 @@ def _stages(facts: Facts) -> Iterator[str]:
         bad = [f"{row.trace} {row.result}" for row in rows if row.result in _BAD]
         lamp = f" ({_behind(facts, span.index)})" if _behind(facts, span.index) else ""
         yield from wrapped(
-            f"{span.called:<16} {clock(span.end - span.begin):>8}  {', '.join((*said, *bad))}{lamp}", " " * 27
+            f"  {span.called:<13}{clock(span.end - span.begin):>8}  {', '.join((*said, *bad))}{lamp}",
+            " " * 25,
         )
 
 
@@ -192,7 +194,7 @@ def _as_left(facts: Facts) -> Iterator[str]:
     lamp = bool(_behind(facts, next(iter(last.values())).span.index))
     yield "AS LEFT, at the end of the last stage"
     day = facts.before_day
-    yield f"  {'':<14}{'now':>12}{'lowest':>12}{'highest':>12}{f'last {day}' if day else '':>18}  settled"
+    yield f"  {'':<12}{'now':>10}{'lowest':>11}{'highest':>11}{day:>13}  settled".rstrip()
     kept_out = []
     for name, row in last.items():
         if lamp and row.role in (Role.IDLE, Role.OFFSET):
@@ -202,12 +204,15 @@ def _as_left(facts: Facts) -> Iterator[str]:
         cells = [_value(row, number) for number in (row.final, row.lowest, row.highest)]
         then = _value(earlier, earlier.final) if earlier is not None else ""
         settled = f"after {clock(row.settled)}" if row.settled is not None else row.unsettled
-        settled = "" if settled == "follows the mains" else settled
-        yield f"  {name:<14}{cells[0]:>12}{cells[1]:>12}{cells[2]:>12}{then:>18}  {settled}".rstrip()
+        settled = _UNSETTLED.get(settled, settled)
+        yield f"  {name:<12}{cells[0]:>10}{cells[1]:>11}{cells[2]:>11}{then:>13}  {settled}".rstrip()
         if current := _current(facts, row):
-            yield f"  {'':<14}{current}"
+            yield f"  {'':<12} {current}"
     for name in kept_out:
-        yield f"  {name:<14}{BEHIND_LAMP}"
+        yield f"  {name:<12} {BEHIND_LAMP}"
+
+
+_UNSETTLED = {"follows the mains": "", "too short": "too short to tell"}
 
 
 def _current(facts: Facts, row: StageRow) -> str:
@@ -224,10 +229,10 @@ def _drift(facts: Facts) -> Iterator[str]:
     if not known or facts.plan is None:
         return
     yield "COLD TO HOT"
-    yield f"  {'':<14}" + "".join(f"{f'{minutes} min':>12}" for minutes in MINUTES)
+    yield f"  {'':<12}" + "".join(f"{f'{minutes} min':>12}" for minutes in MINUTES)
     for name, drift in known.items():
         trace = facts.plan.find(name)
-        yield f"  {name:<14}" + "".join(f"{DASH if v is None else trace.shown(v):>12}" for v in drift.at)
+        yield f"  {name:<12}" + "".join(f"{DASH if v is None else trace.shown(v):>12}" for v in drift.at)
 
 
 def _moved(facts: Facts) -> Iterator[str]:
@@ -235,15 +240,15 @@ def _moved(facts: Facts) -> Iterator[str]:
     if facts.plan is None or not (facts.plan.run_kind.goes_on and facts.moved):
         return
     yield "WHAT MOVED"
-    yield f"  {'':<14}{'first':>11}{'last':>11}{'drift':>11}{'lowest':>11} at{'highest':>17} at"
+    yield f"  {'':<11}{'first':>10}{'last':>10}{'drift':>10}{'lowest':>10}{'at':>8}{'highest':>10}{'at':>8}"
     for one in facts.moved:
         low, high = one.lowest, one.highest
         if one.first is None or low is None or high is None:
-            yield f"  {one.trace:<14}{'nothing read':>11}"
+            yield f"  {one.trace:<11} nothing read"
             continue
         yield (
-            f"  {one.trace:<14}{_of(one, one.first):>11}{_of(one, one.last):>11}{_signed(one, one.drift):>11}"
-            f"{_of(one, low[0]):>11} {clock(low[1]):<8}{_of(one, high[0]):>11} {clock(high[1])}"
+            f"  {one.trace:<11}{_of(one, one.first):>10}{_of(one, one.last):>10}{_signed(one, one.drift):>10}"
+            f"{_of(one, low[0]):>10}{clock(low[1]):>8}{_of(one, high[0]):>10}{clock(high[1]):>8}"
         )
     silent = [(one.trace, one.silences) for one in facts.moved if one.silences]
     for name, silences in silent:
@@ -259,9 +264,7 @@ def _differing(facts: Facts) -> Iterator[str]:
     found = [*apart(facts.plan, last), *differs(facts.before_day, last, finals(facts.before))]
     if last:
         yield "WHAT DIFFERS"
-        sides = any(row.role in (Role.IDLE, Role.OFFSET) for row in last.values())
-        nothing = [] if found else ["Nothing beyond what is usual" + (", side to side." if sides else ".")]
-        for text in found or nothing:
+        for text in found or ["Nothing by more than is usual."]:
             yield from wrapped(f"  {text}", "    ")
         if not facts.before_day:
             yield "  There is no earlier good run of this kind to hold it against."
@@ -271,7 +274,7 @@ def _next(facts: Facts) -> Iterator[str]:
     yield "WHAT TO LOOK AT NEXT"
     for text in dict.fromkeys(_to_look_at(facts)):
         yield from wrapped(f"  - {text}", "    ")
-    yield f"  Never trust this page alone: before you touch, {MEASURE}."
+    yield from wrapped(f"  Never trust this page alone: before you touch, {MEASURE}.", "  ")
 
 
 def _to_look_at(facts: Facts) -> Iterator[str]:
@@ -329,15 +332,13 @@ def clock(seconds: float) -> str:
 
 def wrapped(text: str, indent: str = "") -> Iterator[str]:
     """The text in lines of at most `WIDE` letters, those after the first indented."""
-    line = ""
-    for word in text.split(" "):
-        if line.strip() and len(line) + 1 + len(word) > WIDE:
-            yield line.rstrip()
-            line = f"{indent}{word}"
-        else:
-            line = f"{line} {word}" if line else word
-    if line.strip():
-        yield line.rstrip()
+    while len(text) > WIDE:
+        cut = text.rfind(" ", len(indent) + 1, WIDE + 1)
+        if cut < 0:
+            break
+        yield text[:cut].rstrip()
+        text = indent + text[cut + 1 :].lstrip()
+    yield text.rstrip()
 
 
 def _value(row: StageRow, value: float | None) -> str:

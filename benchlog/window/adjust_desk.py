@@ -12,8 +12,10 @@ from benchlog.window.look import Look
 from benchlog.window.page import label
 from benchlog.window.trim_gauge import TrimGauge
 
-NARROW = 560
+NARROW = 400
 """Pixels of width below which the figures stand below each other."""
+LOW = 340
+"""Pixels of height below which there is no room for the drift."""
 ROW = 22
 BESIDE = 22
 """Pixels of what stands beside the trimmer."""
@@ -95,14 +97,14 @@ class AdjustDesk(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(8)
         column.addLayout(top)
-        column.addLayout(self._grid, 1)
+        column.addLayout(self._grid, 3)
         inside = QWidget()
         below = QVBoxLayout(inside)
         below.setContentsMargins(0, 0, 8, 0)
         below.addWidget(self.table)
         below.addStretch(1)
         self.area = scrolled(inside)
-        column.addWidget(self.area, 1)
+        column.addWidget(self.area, 2)
 
     def show_run(
         self, faces: Sequence[TrimFace], beside: Sequence[tuple[str, str]], rows: Sequence[DriftRow]
@@ -120,6 +122,8 @@ class AdjustDesk(QWidget):
     def resizeEvent(self, event: object) -> None:
         """Below each other where it is narrow."""
         super().resizeEvent(event)  # type: ignore[arg-type]  # the event is handed on as it came
+        # Where there is little room the pointers have it.
+        self.area.setVisible(self.height() >= LOW)
         columns = 1 if self.width() < NARROW else 2
         if columns != self._columns:
             self._columns = columns

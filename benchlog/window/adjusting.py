@@ -1,5 +1,6 @@
 """Brings a run to the desk of an adjustment: what streams, what was read of the resistors, how it drifted before."""
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from benchlog.store import drift_before, resistors_read
 from benchlog.window.adjust_desk import AdjustDesk
 from benchlog.window.adjust_view import Book, TrimFace, adjusts, beside_of, drift_rows, faces_of
 from benchlog.window.homing import HomingHand
+from benchlog.window.numerals import NumeralFace
 from benchlog.window.work import Work
 
 Before = tuple[tuple[ResistorRead, ...], str, dict[str, Drift]]
@@ -44,6 +46,11 @@ class Adjusting(QObject):
         """Every figure as it stands."""
         view, now = self._work.runner.view, self._work.now()
         return faces_of(view, now, self._book, self.homing.trace, self._before[0])
+
+    def beside(self, numerals: Sequence[NumeralFace]) -> tuple[NumeralFace, ...]:
+        """The numerals that have no pointer of their own; all of them where nothing is adjusted."""
+        pointed = {face.face.name for face in self.faces} if self.on else set()
+        return tuple(one for one in numerals if one.face.name not in pointed)
 
     def look(self, *, shown: bool) -> None:
         """Let the tone follow; show everything where somebody looks."""

@@ -46,6 +46,8 @@ _COMES = (
     Action.COPY,
 )
 """Keys that stand only where there is something for them to do."""
+_BY_HOMING = (Action.TRIMMER, Action.LIMIT)
+"""Keys that are not drawn while something is adjusted, where homing tells of the trimmer; they act all the same."""
 
 
 def does_of(view: RunView, *, choosing: bool) -> dict[Action, str]:
@@ -82,7 +84,7 @@ def _touches(view: RunView) -> dict[Action, str]:
         does[Action.LIMIT] = "limits"
     if view.is_live and adjusts(view):
         does[Action.HOMING] = "homing"
-        does[Action.SIDE] = "next figure"
+        does[Action.SIDE] = "next one"
     return does
 
 
@@ -123,7 +125,7 @@ class KeyRow(QWidget):
             "idle is set",
             "limits",
             "homing",
-            "next figure",
+            "next one",
             "again",
             "go without",
             "one page",
@@ -158,5 +160,6 @@ class KeyRow(QWidget):
             cap.say(does.get(action, usual))
             cap.setEnabled(action in does)
             # While it is live every key keeps its place; before and after only those that do something stand.
-            stays = view.phase in (Phase.ARMED, Phase.LIVE) and action not in _COMES
-            cap.setVisible(stays or action in does)
+            away = (*_COMES, *_BY_HOMING) if adjusts(view) else _COMES
+            stays = view.phase in (Phase.ARMED, Phase.LIVE) and action not in away
+            cap.setVisible(stays or (action in does and not (adjusts(view) and action in _BY_HOMING)))

@@ -265,7 +265,9 @@ class PowerUpPage(Page):
             self.check.show_view(view)
         else:
             self.desk.be_adjusting(adjusts=self.adjusting.on)
-            self.desk.show_run(numerals_of(view, now, self._meters), lines_of(view, now, self._meters))
+            self.desk.show_run(
+                self.adjusting.beside(numerals_of(view, now, self._meters)), lines_of(view, now, self._meters)
+            )
 
     def _show_call(self, call: Call) -> None:
         if call.key != self.card.call.key:

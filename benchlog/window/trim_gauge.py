@@ -16,7 +16,9 @@ BAND = 0.22
 """Half the band's width, as a share of half the scale: what lies beyond is drawn ever closer together."""
 MOST = 52.0
 """Pixels of the digits where there is room."""
-TALL, LEAST = 132, 92
+FOOT = 17.0
+"""Pixels of a line below the band."""
+TALL, LEAST = 132, 104
 SHAPES = {Stand.WITHIN: Shape.GOOD, Stand.HIGH: Shape.HIGH, Stand.LOW: Shape.LOW, Stand.LOST: Shape.NOTHING}
 SAYS = {Stand.HIGH: "high", Stand.LOW: "low", Stand.WITHIN: "in band", Stand.LOST: "no reading"}
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
@@ -39,6 +41,7 @@ class TrimGauge(QWidget):
         self._look = look
         self.face = TrimFace(TileFace(""), Homing(Stand.LOST), "")
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setMinimumHeight(LEAST)
         self.setMaximumHeight(TALL + 40)
         look.changed.connect(self.update)
 
@@ -84,8 +87,9 @@ class TrimGauge(QWidget):
             painter.setBrush(QBrush(theme.hairline, Qt.BrushStyle.BDiagPattern))
             painter.drawRoundedRect(box, 8, 8)
         inner = box.adjusted(12, 5, -12, -6)
-        foot = min(20.0, inner.height() * 0.17)
-        bar = max(22.0, inner.height() * 0.24)
+        lines = 2 if face.beside else 1
+        foot = FOOT * lines
+        bar = max(20.0, inner.height() * 0.22)
         top = QRectF(inner.left(), inner.top(), inner.width(), inner.height() - foot - bar)
         self._top(painter, top)
         self._bar(painter, QRectF(inner.left(), top.bottom(), inner.width(), bar))
@@ -124,7 +128,7 @@ class TrimGauge(QWidget):
         says = face.face.wrong or SAYS[face.stands.stand]
         painter.setPen(theme.danger if face.face.wrong else theme.ink)
         painter.setFont(
-            look.fitting(says, room - 22.0, 17.0, least=11, bold=face.stands.stand is not Stand.WITHIN)
+            look.fitting(says, room - 22.0, 17.0, least=9, bold=face.stands.stand is not Stand.WITHIN)
         )
         painter.drawText(QRectF(box.left() + 22.0, box.top() + half, room - 22.0, half), _LEFT, says)
 
@@ -163,16 +167,23 @@ class TrimGauge(QWidget):
         )
 
     def _foot(self, painter: QPainter, box: QRectF) -> None:
-        """The band in figures, the current, whether it is settled."""
+        """The band in figures and whether it is settled; below that the current."""
         look, theme, face = self._look, self._look.theme, self.face
         painter.setPen(theme.doubt if face.settled == BEHIND_LAMP else theme.soft)
         right = face.settled
+        if face.beside:
+            below = QRectF(box.left(), box.bottom() - FOOT, box.width(), FOOT)
+            painter.setFont(look.fitting(face.beside, box.width(), 14.0, least=10, bold=False))
+            painter.setPen(theme.soft)
+            painter.drawText(below, _LEFT, shortened(face.beside, painter.fontMetrics(), box.width()))
+            box = QRectF(box.left(), box.top(), box.width(), FOOT)
+            painter.setPen(theme.doubt if face.settled == BEHIND_LAMP else theme.soft)
         painter.setFont(
             look.fitting(right, box.width() * 0.42, 14.0, least=10, bold=face.settled == BEHIND_LAMP)
         )
         painter.drawText(box, _RIGHT, right)
         room = box.width() - painter.fontMetrics().horizontalAdvance(right) - 12.0
-        left = "   ".join(filter(None, (f"band {face.band}", face.beside)))
+        left = f"band {face.band}"
         painter.setPen(theme.soft)
         painter.setFont(look.fitting(left, room, 14.0, least=10, bold=False))
         painter.drawText(box, _LEFT, shortened(left, painter.fontMetrics(), room))

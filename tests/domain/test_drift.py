@@ -37,7 +37,7 @@ def test_settled_is_said_with_its_minutes_or_why_not_yet() -> None:
     still, creeps = np.full(1500, 0.0165), 0.0165 + t * 4e-6
     assert settled_in_words(t, still, 0.0, Role.IDLE) == "settled for 25 min"
     assert settled_in_words(t, creeps, 0.0, Role.IDLE) == "not settled"
-    assert settled_in_words(t[:300], still[:300], 0.0, Role.IDLE) == "settled in 5 min at the earliest"
+    assert settled_in_words(t[:300], still[:300], 0.0, Role.IDLE) == "5 min yet to settle"
     assert settled_in_words(t, still, 0.0, Role.RAIL) == ""
 
 
