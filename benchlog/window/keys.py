@@ -69,6 +69,7 @@ class Action(StrEnum):
     RUNS_OF_PART = "runs_of_part"
     ORDER = "order"
     ROUNDS = "rounds"
+    CHARGE = "charge"
     TAKE_IN = "take_in"
     PASTE = "paste"
     OPEN_LIST = "open_list"
@@ -128,6 +129,7 @@ ALL = (
     About(Action.FIND, PARTS, "find parts by words, and go over those alone", ("Ctrl+L",)),
     About(Action.ORDER, PARTS, "the next order: by number, as listed, in pairs", ("Ctrl+P",)),
     About(Action.ROUNDS, PARTS, "the rounds of this visit: go on with one", ("Ctrl+G",)),
+    About(Action.CHARGE, PARTS, "before ohms: what reservoirs and nodes hold, in volts", ("Ctrl+D",)),
     About(Action.TAKE_IN, PARTS, "parts from a list: CSV, TSV or a workbook", ("Ctrl+I",)),
     About(Action.PASTE, PARTS, "parts from a table that was copied", ("Ctrl+V",)),
     About(Action.OPEN_LIST, PARTS, "the open list: what must be put back; again: away", ("Home", "Ctrl+O")),

@@ -8,6 +8,7 @@ from itertools import dropwhile, pairwise
 from pathlib import Path
 
 from benchlog.domain.asking import REVERSED, value_of
+from benchlog.domain.charge import Charge
 from benchlog.domain.designator import Mirror, fold
 from benchlog.domain.expectation import Expectation, Origin
 from benchlog.domain.measures import Measure
@@ -143,6 +144,7 @@ class Book:
         self.skipped: set[int] = set()
         self.open_items: tuple[OpenItem, ...] = ()
         self.boards_state = BoardsState()
+        self.charge = Charge()
         self._of_fitted: dict[tuple[str, str], int] = {}
         self._of_part: dict[str, list[int]] = {}
         self._of_name: dict[str, list[int]] = {}

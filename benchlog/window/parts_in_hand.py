@@ -20,7 +20,7 @@ from benchlog.window.keys import PARTS, Action
 from benchlog.window.parts_book import Book, Row, in_words
 from benchlog.window.parts_held import Asked, Held, Pass
 from benchlog.window.parts_keep import Done
-from benchlog.window.parts_walk import Walk, order_of, prepared, where_it_stopped
+from benchlog.window.parts_walk import Walk, order_of, read_book, where_it_stopped
 from benchlog.window.run_view import Phase
 from benchlog.window.work import Work
 
@@ -177,7 +177,7 @@ class InHand(QObject):
             self._open(Book())
             return
         shelf.read(
-            lambda folder: prepared(Book.read(folder, unit, visit, pass_)),
+            lambda folder: read_book(folder, unit, visit, pass_),
             self._open,
             self.work.say_error,
             owner=self,

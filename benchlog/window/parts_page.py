@@ -122,6 +122,7 @@ class PartsPage(Page):
         self.side.order.clicked.connect(hand.next_order)
         self.side.all_rounds.clicked.connect(self.views.show_rounds)
         self.views.back.connect(self.setFocus)
+        self.side.volts.clicked.connect(self.views.ask_charge)
         self.current.meter.clicked.connect(hand.next_meter)
         self.current.runs.clicked.connect(lambda: self.act(Action.RUNS_OF_PART))
         self.work.show_part.connect(self.show_part)
@@ -221,7 +222,9 @@ class PartsPage(Page):
         state = hand.book.boards_state
         again = state.dead is not None and hand.dead_board is None
         self._boards.setText(BOARDS_AGAIN if again else BOARDS[hand.dead_board])
-        self._boards.setToolTip(f"said {state.at[:16].replace('T', ' ')} UTC" if state.at else "")
+        held = f"{hand.book.charge.said} " if hand.book.charge.said else ""
+        self._boards.setToolTip(f"{held}said {state.at[:16].replace('T', ' ')} UTC" if state.at else "")
+        self.side.ask_charge(wanted=hand.row is not None and hand.dead_board is None and not hand.may_be_on)
         self._leads.setText(hand.null_of_meter(datetime.now(UTC)))
         self._show_side()
         for widget in (self.heads, self._boards):
@@ -331,6 +334,7 @@ class PartsPage(Page):
             Action.FIND: self.side.begin_finding,
             Action.ORDER: self.hand.next_order,
             Action.ROUNDS: self.views.show_rounds,
+            Action.CHARGE: self.views.ask_charge,
             Action.UP: lambda: self._step(-1),
             Action.DOWN: lambda: self._step(1),
         }

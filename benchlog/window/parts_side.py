@@ -66,6 +66,8 @@ class Side(QWidget):
         self.free = small_button("hands-free")
         self.free.setToolTip("takes by itself what the tips come to rest on")
         self.boards = small_button("")
+        self.volts = small_button("measure them")
+        self.volts.setToolTip("before ohms: what reservoirs and nodes hold, in volts")
         self.leads = small_button("leads not nulled")
         self.leads.setToolTip("hold the tips together, then press")
         self.rounds = {kind: small_button(words.ROUND[kind]) for kind in RoundKind}
@@ -94,8 +96,9 @@ class Side(QWidget):
         column.addWidget(self.list, 1)
         column.addWidget(self.field)
         column.addLayout(_flow(self.order, self.all_rounds))
-        for button in (self.free, self.boards, self.leads):
-            column.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addWidget(self.free, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addLayout(_flow(self.boards, self.volts))
+        column.addWidget(self.leads, 0, Qt.AlignmentFlag.AlignLeft)
 
     def be_wide(self, *, wide: bool) -> None:
         """Round and buttons beside each other, or one above the other."""
@@ -121,6 +124,10 @@ class Side(QWidget):
         self.order.setText(walk.order if not book.planned or walk.asks else AS_BEGUN)
         self.order.setVisible(parts)
         self.all_rounds.setVisible(len(book.rounds) > 1)
+
+    def ask_charge(self, *, wanted: bool) -> None:
+        """Whether the volts that the boards hold are still to be read."""
+        self.volts.setVisible(wanted)
 
     def begin_finding(self) -> None:
         """Type words."""

@@ -1,4 +1,4 @@
-"""What the Parts page shows in the place of its desk: a list that is taken in, the rounds of the visit."""
+"""What the Parts page shows in the place of its desk: a list that is taken in, the rounds, the boards' charge."""
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent
@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from benchlog import sheetfile
 from benchlog.window.forms import Views
+from benchlog.window.parts_charge import ChargeView
 from benchlog.window.parts_field import Field
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_rounds import RoundsView
@@ -24,10 +25,11 @@ class PartsViews(Views):
         self._field = field
         self.sheet = SheetIn(hand)
         self.rounds = RoundsView(hand)
-        for view in (desk, self.sheet, self.rounds):
+        self.charge = ChargeView(hand)
+        for view in (desk, self.sheet, self.rounds, self.charge):
             self.add(view)
         self.show_only(desk)
-        for left in (self.sheet.left, self.rounds.left):
+        for left in (self.sheet.left, self.rounds.left, self.charge.left):
             left.connect(self._back_to_desk)
         field.pasted.connect(self.paste)
 
@@ -40,6 +42,8 @@ class PartsViews(Views):
         """All keys are those of the view that is shown over the desk; false where none is."""
         if self.shown is self.sheet:
             return self.sheet.typed(event)
+        if self.shown is self.charge:
+            return self.charge.typed(event)
         return self.shown is self.rounds and self.rounds.typed(event)
 
     def take_list_in(self, text: str = "") -> None:
@@ -75,6 +79,17 @@ class PartsViews(Views):
             return
         self.show_only(self.rounds)
         self.rounds.begin()
+
+    def ask_charge(self) -> None:
+        """What the boards hold, in volts; not while the unit may be on."""
+        hand = self._hand
+        if hand.may_be_on:
+            hand.refuse_while_on(f"{hand.on_words}: measure what is left once it is off.")
+        elif hand.book.visit is None or hand.held is not None:
+            hand.say(hand.cannot_keep() or f"A reading waits: {hand.held_keys}.", refused=True)
+        else:
+            self.show_only(self.charge)
+            self.charge.begin()
 
     def _back_to_desk(self) -> None:
         self.show_only(self._desk)

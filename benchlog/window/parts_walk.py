@@ -4,14 +4,19 @@ The book holds every part; a walk picks from it. Ten thousand parts are looked t
 """
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from benchlog.domain.partsorder import Order, in_pairs
 from benchlog.domain.partsought import line_of, sought
+from benchlog.domain.unit import Round, Unit, Visit
+from benchlog.store import rounds
 from benchlog.window import words
 from benchlog.window.parts_book import Book, Row
 
 ALL = "all"
 """The word that leaves a round's own parts behind, and looks through all of the unit."""
+BEFORE_OHMS = "Before ohms: what do reservoirs and nodes hold? Measure them."
+"""Asked as a round begins of which nobody said that the boards are without charge (rule 29)."""
 AS_BEGUN = "as begun"
 """The order of a round that has its own."""
 
@@ -61,8 +66,14 @@ def order_of(book: Book, walk: Walk) -> list[int]:
     return places
 
 
-def prepared(book: Book) -> Book:
-    """The book with the words of every part made, away from the GUI's thread: the first key would wait for them."""
+def read_book(folder: Path, unit: Unit, visit: Visit | None, round_: Round | None) -> Book:
+    """Everything about a unit's parts from the library; takes as long as files take.
+
+    The words of every part are made with it, away from the GUI's thread: the first key would wait for them.
+    """
+    book = Book.read(folder, unit, visit, round_)
+    if visit is not None:
+        book.charge = rounds.charge(folder, visit.id, book.boards_state.at)
     for row in book.rows:
         _line(row)
     return book
@@ -135,7 +146,7 @@ def plan_of(book: Book, walk: Walk) -> tuple[str, tuple[str, ...]]:
 def where_it_stopped(book: Book) -> tuple[int, str]:
     """The row to begin with, and what is said of it: behind the one that was read last, however long ago.
 
-    Where nothing was read yet it is the first to do, and nothing is said.
+    Where nothing was read yet it is the first to do; before ohms the charge of the boards is asked for.
     """
     last = book.last()
     at = book.next_to_do(last[0].at) if last is not None else None
@@ -144,5 +155,6 @@ def where_it_stopped(book: Book) -> tuple[int, str]:
     if first is None:
         return next(iter(book.order), 0), ""
     if last is None:
-        return first, ""
+        asks = book.round is not None and book.boards_state.holds is None
+        return first, BEFORE_OHMS if asks else ""
     return first, f"It goes on where it stopped: {book.done} of {len(book.order)} are read."

@@ -29,7 +29,7 @@ from benchlog.window.shelf import Shelf
 from benchlog.window.work import Work
 
 HANG = 120.0
-SCROLLS, STEPS, TAKES = 120, 60, 60
+SCROLLS, STEPS, TAKES = 200, 200, 200
 TYPED = ("electrolytics", "r10", "outside", "to do left", "4k7")
 KINDS = (
     (Kind.RESISTOR, "R", "4k7 5%"),
