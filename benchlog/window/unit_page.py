@@ -12,7 +12,8 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from benchlog import textfile
 from benchlog.domain.unit import PartEntry, UnitFile
 from benchlog.errors import BenchlogError
-from benchlog.store import edit
+from benchlog.store import edit, edit_boards
+from benchlog.store.edit_boards import Copied
 from benchlog.store.library import Library
 from benchlog.window import keys, words
 from benchlog.window.choose_file import ChooseFile
@@ -98,6 +99,7 @@ class UnitPage(Page):
         hand.mirror_changed.connect(self._mirror)
         hand.parts.board_wanted.connect(self._board)
         hand.parts.parts_wanted.connect(self._parts)
+        hand.parts.copy_wanted.connect(self._copy)
 
     # --- what is shown -------------------------------------------------------------------------------
 
@@ -355,6 +357,17 @@ class UnitPage(Page):
             lambda _: parts.parts_added(),
             parts.refuse,
         )
+
+    def _copy(self, board: str, name: str) -> None:
+        unit, parts = self.work.shelf.unit, self.at_hand.parts
+
+        def done(copied: Copied) -> None:
+            there = f", {counted(len(copied.there), 'part')} stood there already" if copied.there else ""
+            self.work.say(f"{counted(copied.made, 'part')} copied to {copied.board}{there}.")
+            parts.board_added()
+
+        if unit is not None:
+            self._edit(lambda library: edit_boards.copy_board(library, unit, board, name), done, parts.refuse)
 
     def _undo(self) -> None:
         def done(label_: str) -> None:

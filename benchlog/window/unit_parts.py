@@ -1,5 +1,7 @@
 """Boards and their parts: a board chosen, and parts added to it by typed lines with a look at each beforehand."""
 
+import re
+
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QPlainTextEdit, QVBoxLayout, QWidget
@@ -25,10 +27,14 @@ EXAMPLE_LINES = "R101 47k 5%\nC102 100u 20%\nQ101BE 0.55..0.7 V"
 
 
 class UnitParts(QWidget):
-    """Boards and part lines; `board_wanted` carries a name, `parts_wanted` a board's id and its entries."""
+    """Boards and part lines; `board_wanted` carries a name, `parts_wanted` a board's id and its entries.
+
+    `copy_wanted` carries a board's id and the name of the one that its other side goes on.
+    """
 
     board_wanted = Signal(str)
     parts_wanted = Signal(str, object)
+    copy_wanted = Signal(str, str)
 
     def __init__(self, look: Look) -> None:
         super().__init__()
@@ -66,8 +72,10 @@ class UnitParts(QWidget):
         column.setSpacing(8)
         column.addWidget(label("Boards", "head"))
         column.addWidget(self.boards)
-        new = row(self.board, press("Add a board", self.add_board), stretch=False)
-        column.addLayout(new)
+        self.copy = press("", self.copy_board, hint="each part as the rules for the other side name it")
+        column.addLayout(row(self.board, press("Add a board", self.add_board), stretch=False))
+        column.addLayout(row(self.copy))
+        self.board.textChanged.connect(lambda _: self._name_copy())
         self._below = QWidget()
         below = QVBoxLayout(self._below)
         below.setContentsMargins(0, GAP, 0, 0)
@@ -97,6 +105,23 @@ class UnitParts(QWidget):
     def _name_board(self) -> None:
         name = next((row.head for row in self.boards.rows if row.key == self.boards.key), "")
         self._into.setText(f"Parts for {name}" if name else "")
+        self._name_copy()
+
+    def _name_copy(self) -> None:
+        """Say which board the copy of the chosen one would go on."""
+        self.copy.setText(f"Copy its other side to {self._copied()}".replace("&", "&&"))
+        self.copy.setVisible(bool(self.boards.key))
+
+    def _copied(self) -> str:
+        """The name that stands there, else the chosen board's with the other side in it."""
+        typed = " ".join(self.board.text().split())
+        head = next((row.head for row in self.boards.rows if row.key == self.boards.key), "")
+        return typed or other_side(head)
+
+    def copy_board(self) -> None:
+        """Ask for the chosen board's parts once more, as those of the other side."""
+        if self.boards.key:
+            self.copy_wanted.emit(self.boards.key, self._copied())
 
     def add_board(self) -> None:
         """Ask for a board of the name that stands there."""
@@ -154,6 +179,16 @@ class UnitParts(QWidget):
     def refuse(self, error: BenchlogError) -> None:
         """None was added; what was typed stays."""
         self.faults.tell(error, "Nothing was added.")
+
+
+def other_side(name: str) -> str:
+    """A board's name with its side changed over: left and right, L and R; else the same with a word behind it."""
+    for one, other in (("left", "right"), ("Left", "Right"), ("LEFT", "RIGHT"), ("L", "R")):
+        for here, there in ((one, other), (other, one)):
+            found = re.sub(rf"\b{here}\b", there, name)
+            if found != name:
+                return found
+    return f"{name}, other side"
 
 
 def _row_of(line: Line) -> Row:
