@@ -32,7 +32,7 @@ def make(numbers: Sequence[str], plan: Path, bench: Path, profiles: Sequence[Pat
     parsed = benches.parse(textfile.read_text(bench), bench.name, profiles)
     meters = benches.clipped(benches.meters_at_hand(parsed, profiles))
     six = read_six(kind, dict(zip(Field, numbers[1:], strict=True)), meters)
-    fed = _supply(parsed, supply) if kind.template is plan_templates.Template.BOARD else ""
+    fed = _supply(parsed, supply) if kind.template.by_supply else ""
     switch = benches.switched_by(parsed) or plan_templates.WALL
     text = textfile.write(plan_templates.plan(kind.template, six, fed, switch))
     try:

@@ -58,6 +58,8 @@ def unguarded(plan: Plan) -> tuple[str, ...]:
     """What nothing switches off for, the gravest first: no meter is there, or no limit."""
     found: list[str] = []
     source = plan.source
+    if not plan.run_kind.feeds:
+        return ()
     lamps = (plan.fitted_at(index).lamp_watts for index in range(len(plan.stage)))
     if source.moved_by is Mover.HAND and any(lamps):
         found += _without(plan, Role.LAMP, "the lamp")

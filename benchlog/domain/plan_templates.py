@@ -54,6 +54,13 @@ class Template(StrEnum):
     ADJUST = "adjust"
     WARM_UP = "warm-up"
     SOAK = "soak"
+    DISCHARGE = "discharge"
+    REFORM = "reform"
+
+    @property
+    def by_supply(self) -> bool:
+        """Whether a supply of the bench feeds it, set by the program."""
+        return self in (Template.BOARD, Template.REFORM)
 
 
 def plan(template: Template, six: SixNumbers, supply: str = "", switch: str = WALL) -> Plan:
@@ -71,6 +78,8 @@ def plan(template: Template, six: SixNumbers, supply: str = "", switch: str = WA
         return _safety(six, switch)
     if template is Template.QUICK:
         return _quick(six, switch)
+    if template is Template.REFORM:
+        return plan_long.reform(six, supply)
     if template in _LONG:
         return _LONG[template](six, switch)
     return _variable(six, switch)
@@ -205,5 +214,6 @@ _LONG = {
     Template.ADJUST: plan_long.adjust,
     Template.WARM_UP: plan_long.warm_up,
     Template.SOAK: plan_long.soak,
+    Template.DISCHARGE: plan_long.discharge,
 }
 """What comes after the first power-up."""

@@ -20,6 +20,11 @@ class RunKind(StrEnum):
         return self in (RunKind.WARM_UP, RunKind.SOAK, RunKind.REFORM)
 
     @property
+    def feeds(self) -> bool:
+        """Whether anything is switched on in it: a discharge follows what is left, unplugged."""
+        return self is not RunKind.DISCHARGE
+
+    @property
     def patience(self) -> float:
         """Seconds without a reading that a critical meter may take at least: a soak lasts longer than any adapter."""
         return 30.0 if self is RunKind.SOAK else 0.0

@@ -43,6 +43,15 @@ _SUCH_AS = {
 }
 _OFF_THE_BOARD = {Field.MAINS: "230", Field.LAMP: "0"}
 """What stands for the fields that a board on a supply has no use for."""
+_NOT_ASKED = {**_OFF_THE_BOARD, Field.CHANNELS: "1", Field.IDLE: "10", Field.ACROSS: "1"}
+"""What stands for every field that a kind does not ask for; nothing of its plan goes by it."""
+
+
+_FEW: Mapping[Template, tuple[Field, ...]] = {
+    Template.DISCHARGE: (Field.RAIL,),
+    Template.REFORM: (Field.RAIL, Field.ACROSS),
+}
+"""The kinds that ask for little."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +68,8 @@ class Kind:
         """What it asks for: a board on a supply has neither mains nor lamp, what comes after a power-up no lamp."""
         if self.template is Template.BOARD:
             return tuple(field for field in Field if field not in _OFF_THE_BOARD)
+        if self.template in _FEW:
+            return _FEW[self.template]
         if self.template in (Template.ADJUST, Template.WARM_UP, Template.SOAK):
             return tuple(field for field in Field if field is not Field.LAMP)
         return tuple(Field)
@@ -91,6 +102,12 @@ KINDS = (
     Kind(Template.ADJUST, "Adjust", "offset, idle cold and warm, offset again; no lamp"),
     Kind(Template.WARM_UP, "Warm-up", "an hour at full mains, cold to hot; no lamp"),
     Kind(Template.SOAK, "Soak", "eight hours at full mains, attended or not; no lamp"),
+    Kind(Template.DISCHARGE, "Discharge", "unplugged: every reservoir followed until it is seen low"),
+    Kind(
+        Template.REFORM,
+        "Reform a capacitor",
+        "its rated volts as the rail, through the resistor of the field across",
+    ),
 )
 """What a plan can be made for; each is taken by its number, from 1."""
 
@@ -109,7 +126,7 @@ def read_six(kind: Kind, texts: Mapping[Field, str], meters: Sequence[MeterAtHan
     values: dict[Field, float] = {}
     paired = True
     for field in Field:
-        text = texts.get(field, "") if field in kind.fields else _OFF_THE_BOARD[field]
+        text = texts.get(field, "") if field in kind.fields else _NOT_ASKED[field]
         try:
             if not any(char.isdecimal() for char in text):
                 raise BadInput(field, "is missing" if not text.strip("+-/± ") else f'"{text}" is no number')

@@ -41,10 +41,8 @@ class State(StrEnum):
     CLOSED = "closed"
 
 
-UNSEEN_TAIL = 60.0
-"""Plan seconds by which the tail is longer where nobody has seen it off."""
-TOLD_TAIL = 10.0
-"""Plan seconds the tail lasts at least after a person's word alone: meters need that long to bear it out."""
+UNSEEN_TAIL = 60.0  # Plan seconds by which the tail is longer where nobody has seen the unit off.
+TOLD_TAIL = 10.0  # The same at least after a person's word alone: meters need that long to bear it out.
 
 NOTHING_SHOWS = "No meter shows that the unit is off. Pull the plug, then say so."
 LONGEST_DRILL = 120.0
@@ -128,6 +126,8 @@ class Stages:
 
     def next(self, t: int) -> list[Order]:
         """Go up a stage, or off after the last one; BadInput names what is still awaited."""
+        if self.state is State.STANDING and not self.plan.run_kind.feeds:
+            return self._end("completed", "nothing is switched on: the reservoirs are followed")
         if self.state is State.STANDING:
             return self._set(0, t)
         if self.state not in (State.READY, State.DWELLING):

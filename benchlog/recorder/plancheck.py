@@ -37,6 +37,8 @@ def check(
     faults = [*_misfits(plan, bench, place), *_unguarded(plan, bench, place, unprotected)]
     if faults:
         raise BadInput.of(faults)
+    if not plan.run_kind.feeds:
+        return ["Nothing is switched on: each reservoir is followed until it was seen to discharge."]
     return [*_warnings(plan, bench), *_delays(plan, bench), *_held_against(plan, reference)]
 
 

@@ -154,6 +154,10 @@ def _prompted(view: RunView, prompt: messages.Prompt, now: float) -> Call:
 def _checked(view: RunView) -> Call:
     if view.cold is not None and not view.cold.done:
         return _cold(view.cold)
+    if view.plan is not None and not view.plan.run_kind.feeds:
+        text = "Unplugged, its mains switch on? Then its reservoirs are followed."
+        detail = "A resistor across each capacitor's own terminals, never a screwdriver; leave it clipped on."
+        return Call(text, detail, "follow them", do=Do.BEGIN, asks=True, shape=Shape.HERE, key="discharge")
     switches = view.bench.off_switch if view.bench is not None else ()
     names = ", ".join(switch.job or switch.supply or switch.kind for switch in switches)
     return Call(

@@ -210,7 +210,7 @@ class PlanNew(QWidget):
     @property
     def _asked(self) -> tuple[str, ...]:
         """The supplies a board may be fed by, where that has to be asked."""
-        board = self._kind.template is plan_templates.Template.BOARD
+        board = self._kind.template.by_supply
         return self._supplies if board and len(self._supplies) > 1 else ()
 
     def _show_meters(self) -> None:

@@ -56,7 +56,7 @@ def test_every_plan_reads_back_as_itself_and_passes_the_plan_check(template: Tem
         made = one(template, six)
         assert textfile.parse(textfile.write(made), "plan.toml", Plan) == made
         assert check(made, bench_of(six), "plan.toml")
-        assert any(limit.action is Action.TRIP for limit in made.limit)
+        assert any(limit.action is Action.TRIP for limit in made.limit) is made.run_kind.feeds
         assert Guard(made).traces
 
 
@@ -235,7 +235,7 @@ def test_a_single_rail_is_one_rail_and_one_resistor_in_words() -> None:
     assert made.about.startswith("One rail, +44 V, 50 mA idle (16.5 mV across 0.33 ohm). ")
 
 
-@pytest.mark.parametrize("template", [each for each in Template if each is not Template.BOARD])
+@pytest.mark.parametrize("template", [each for each in Template if not each.by_supply])
 def test_what_switches_is_called_as_the_bench_calls_it(template: Template) -> None:
     assert plan(template, HALL, "", "mains relay").source.chain[0] == "mains relay"
     assert plan(template, HALL).source.chain[0] == "wall switch"
@@ -281,3 +281,30 @@ def test_numbers_that_cannot_be_are_refused(field: str, value: float) -> None:
 
 def test_a_ceiling_is_the_next_usual_rating() -> None:
     assert [ceiling(rail) for rail in (18.0, 44.0, 480.0)] == [25.0, 50.0, 528.0]
+
+
+# --- after the first power-up ----------------------------------------------------------------------
+
+
+def test_an_adjustment_sets_offset_idle_cold_idle_warm_and_offset_again_without_a_lamp() -> None:
+    made = one(Template.ADJUST, HALL)
+    assert [stage.name for stage in made.stage] == ["offset", "idle, cold", "idle, warm", "offset again"]
+    assert not any(made.fitted_at(index).lamp_watts for index in range(len(made.stage)))
+    cold, warm = ({trim.trace: trim for trim in made.stage[at].trim} for at in (1, 2))
+    assert (warm["idle L"].low, warm["idle L"].high) == pytest.approx((0.95 * 0.0165, 1.05 * 0.0165))
+    # Cold it is below what it will be: it rises as it warms, and never starts above its final band.
+    assert cold["idle L"].low < 0.5 * 0.0165
+    assert cold["idle L"].high <= warm["idle L"].high
+    assert warm["idle L"].ohms == 0.33
+
+
+def test_nothing_feeds_a_discharge_and_a_capacitor_is_reformed_step_by_step() -> None:
+    drained, reformed = one(Template.DISCHARGE, HALL), one(Template.REFORM, HALL)
+    assert {trace.role for trace in drained.trace} == {Role.RAIL}
+    assert (drained.limit, drained.run_kind.feeds) == ((), False)
+    volts = [stage.volts for stage in reformed.stage]
+    assert volts == [11.0, 22.0, 33.0, 44.0]
+    assert [stage.wait[0].high for stage in reformed.stage] == pytest.approx(
+        [0.1 * one for one in (11, 22, 33, 44)]
+    )
+    assert {stage.current_limit for stage in reformed.stage} == {0.01}

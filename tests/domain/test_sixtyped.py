@@ -76,6 +76,6 @@ def test_a_single_rail_unit_has_no_minus_rail() -> None:
 def test_a_kind_is_taken_by_its_number() -> None:
     assert kind_of("3").template is Template.BOARD
     assert kind_of("7").template is Template.ADJUST
-    for text in ("0", "10", "", "x"):
+    for text in ("0", "12", "", "x"):
         with pytest.raises(BadInput, match="2 variable transformer behind a lamp"):
             kind_of(text)
