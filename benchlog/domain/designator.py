@@ -14,6 +14,7 @@ MOST_IN_A_RUN = 2000
 
 _ARROW = "<->"
 _RUNS = re.compile(r"([0-9]+)")
+_LAST_DIGITS = re.compile(r"([0-9]+)[^0-9]*$")
 _MARKS = re.compile(r"([#*])")
 _NAME = r"[A-Za-z]+[0-9]+[A-Za-z]*"
 # Behind a name alone: as digits only where it touches, or R12 -4.7 V would be a run.
@@ -31,6 +32,12 @@ _DASHES = str.maketrans(
 def fold(designator: str) -> str:
     """The form in which two spellings of one designator are equal."""
     return " ".join(designator.split()).casefold()
+
+
+def number_in(designator: str) -> str:
+    """The last digits in a name: 101 of Q101BE; empty where there are none."""
+    found = _LAST_DIGITS.search(designator)
+    return found[1] if found else ""
 
 
 def natural(designator: str) -> tuple[tuple[str, int, str], ...]:

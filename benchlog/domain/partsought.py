@@ -3,11 +3,10 @@
 Every word must stand at the beginning of a word of the part's line; one behind a minus must not.
 """
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from benchlog.domain.designator import fold, leading
+from benchlog.domain.designator import fold, leading, number_in
 from benchlog.domain.verdict import Verdict
 from benchlog.errors import BadInput
 
@@ -21,8 +20,6 @@ IN_DOUBT = frozenset(
 OUTSIDE_WORDS, DOUBT_WORDS, PAIR_WORDS = "outside limits", "doubtful in doubt", "pairs paired"
 TO_DO, DONE = "to-do", "done read"
 """What stands in the line of a part for its result, and for whether it has one."""
-
-_LAST_DIGITS = re.compile(r"([0-9]+)[^0-9]*$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +66,7 @@ def sought(text: str) -> Sought:
 
 def line_of(designator: str, *texts: str, verdict: Verdict | None = None, read: bool, paired: bool) -> str:
     """All words of a part in one line, small, a blank before each; `texts` are its kind, marking, board and note."""
-    number = _LAST_DIGITS.search(designator)
-    words = [designator, number[1] if number else "", *texts, DONE if read else TO_DO]
+    words = [designator, number_in(designator), *texts, DONE if read else TO_DO]
     words.append(PAIR_WORDS if paired else "")
     if verdict is not None:
         words += [OUTSIDE_WORDS if verdict in OUTSIDE else "", DOUBT_WORDS if verdict in IN_DOUBT else ""]

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from benchlog.domain.asking import REVERSED, value_of
 from benchlog.domain.charge import Charge
-from benchlog.domain.designator import Mirror, fold
+from benchlog.domain.designator import Mirror, fold, number_in
 from benchlog.domain.expectation import Expectation, Origin
 from benchlog.domain.measures import Measure
 from benchlog.domain.partsorder import Order
@@ -308,7 +308,7 @@ class Book:
     def ending(self, digits: str, near: int = 0) -> int | None:
         """The part whose number is these digits, or else ends so; on the board at hand before others."""
         firsts = (self.rows[of[0]] for of in self._of_part.values())
-        numbers = [(row.at, _number(row.line.part.designator)) for row in firsts]
+        numbers = [(row.at, number_in(row.line.part.designator)) for row in firsts]
         whole = [at for at, number in numbers if number == digits]
         return self._nearest(whole or [at for at, number in numbers if number.endswith(digits)], near)
 
@@ -419,17 +419,6 @@ def is_turned(kept: KeptReading) -> bool:
 
 def _counts(kept: KeptReading) -> bool:
     return not kept.withdrawn
-
-
-def _number(designator: str) -> str:
-    """The last digits in a name: 101 of Q101BE."""
-    digits = ""
-    for char in reversed(designator):
-        if char.isdigit():
-            digits = char + digits
-        elif digits:
-            break
-    return digits
 
 
 def shown(reading: PartReading) -> tuple[str, str]:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchlog.domain.designator import Mirror, fold, leading, natural, several
+from benchlog.domain.designator import Mirror, fold, leading, natural, number_in, several
 from benchlog.errors import BadInput
 
 
@@ -158,3 +158,7 @@ def test_a_cell_of_designators_may_part_them_by_blanks_as_well() -> None:
 def test_a_run_that_cannot_be_meant_is_refused(text: str, problem: str) -> None:
     with pytest.raises(BadInput, match=problem):
         leading(text)
+
+
+def test_the_number_of_a_part_is_its_last_one() -> None:
+    assert [number_in(name) for name in ("Q101BE", "R2-7", "+B", "12")] == ["101", "7", "", "12"]
