@@ -138,6 +138,8 @@ class HandsFree(QObject):
         hand, book = self._hand, self._hand.book
         if hand.held is not None or hand.unkept or hand.cannot_keep():
             return []  # First that, with the keys it asks for.
+        if hand.row is not None and hand.row.kept is None and hand.row.measure.needs:
+            return []  # What is shown is not for two probes: nothing is taken for another behind its back.
         found: list[messages.Part] = []
         at: int | None = hand.at
         seen: set[int] = set()
@@ -285,6 +287,11 @@ class HandsFree(QObject):
         tips = Tips(told.tips) if told is not None else Tips.LIFT
         if held is not None and tips not in (Tips.CONTACT, Tips.SETTLING):
             return Said("look?", f"touch it again, or {go} keeps it", tips, Shape.DOUBT)
+        if not self._sent and row is not None and row.kept is None and row.measure.needs:
+            skip = self._hand.work.keys.name(Action.SKIP, PARTS)
+            return Said(
+                "by hand", f"{name} is no job for two probes: type it, or {skip} skips it", Tips.NOTHING
+            )
         if not self._sent:
             return Said("done", "no part is ahead", Tips.NOTHING)
         wrong = told.why if told is not None else ""

@@ -145,6 +145,10 @@ class PartsPage(Page):
         self.show_current()
         self._guard()
 
+    def left(self) -> None:
+        """Nothing is taken by itself where nobody sees it."""
+        self.hands.end()
+
     def _guard(self) -> None:
         """Where the run is at; how parts are read beside it is said to whoever looks."""
         self.guard.refresh()
@@ -161,7 +165,6 @@ class PartsPage(Page):
         )
         self.side.be_wide(wide=wide)
         self._row.setSpacing(16 if wide else 12)
-        self._share_height()
         self.tally.have_lines(2 if event.size().height() >= TALL_FROM else 1)
         self.beside.setFixedWidth(max(220, min(320, int(width * 0.2))))
         self._turn()
@@ -172,12 +175,13 @@ class PartsPage(Page):
         if panels.open is not None:
             self.entry.clear()  # Nobody would see what is typed.
         self.panels.setVisible(panels.open is not None)
-        for middle in (self.current, self.tally, self.strip):
+        for middle in (self.current, self.tally):
             middle.setVisible(panels.open is None)
         for left in (self.side, self._after_list):
             left.setVisible(not panels.whole)
         for right in (self.beside, self._between):
             right.setVisible(self.width() >= THREE_FROM and panels.open is None)
+        self._share_height()
 
     def _open(self) -> None:
         self.list.show_book(self.hand.book)
@@ -248,7 +252,7 @@ class PartsPage(Page):
         """What the tips take, the numeral gives; on a low page the strip too, since list and tally say the same."""
         on, high = self.hand.hands_free, self.height()
         self.current.be_high(high - (HIGH if on else 0))
-        self.strip.setVisible(not on or high >= TALL_FROM)
+        self.strip.setVisible(self.panels.open is None and (not on or high >= TALL_FROM))
 
     def _live(self) -> None:
         """What the meter shows while a contact comes to rest."""

@@ -261,6 +261,37 @@ def test_without_a_meter_it_does_not_begin(qtbot: QtBot, look: Look, tmp_path: P
     made.close()
 
 
+def test_what_wants_more_than_two_probes_is_left_to_the_hand_and_nothing_is_taken_for_others(
+    qtbot: QtBot, look: Look, tmp_path: Path
+) -> None:
+    made = HandsRig(qtbot, look, tmp_path / "library")
+    made.bring(unit_file((("Only", ("R1 4k7 5%", "C5 10u 20%", "R9 10k 5%")),)))
+    made.open_bench()
+    made.line("C5 esr")
+    made.until(lambda: made.here == "C5 esr")
+    made.press("~")
+    assert not made.link.of(messages.Ahead)
+    assert made.word == "by hand"
+    made.press("/")
+    assert made.ahead()[0] == "R1"
+    assert "C5 esr" not in made.ahead()
+    made.close()
+
+
+def test_a_page_that_is_left_takes_nothing_any_more(free: HandsRig) -> None:
+    free.page.left()
+    assert not free.page.hand.hands_free
+    assert free.ahead() == []
+
+
+def test_on_a_low_page_the_tips_take_the_room_of_the_strip(free: HandsRig) -> None:
+    free.resize(600, 600)
+    assert free.page.strip.isHidden()
+    assert not free.page.tally.isHidden()
+    free.press("~")
+    assert not free.page.strip.isHidden()
+
+
 def test_after_the_last_part_nothing_is_ahead(qtbot: QtBot, look: Look, tmp_path: Path) -> None:
     made = HandsRig(qtbot, look, tmp_path / "library")
     made.bring(unit_file((("Only", ("R1 4k7 5%",)),)))
