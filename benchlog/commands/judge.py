@@ -9,11 +9,15 @@ from benchlog.domain.accuracy import MeterError
 from benchlog.domain.expectation import Expectation
 from benchlog.domain.judging import judge
 from benchlog.domain.kind import Kind
-from benchlog.domain.quantity import Overload, quantity, show
+from benchlog.domain.lcr import PARALLEL, SERIES
+from benchlog.domain.measures import Measure, all_of, measure_of
+from benchlog.domain.quantity import Overload, quantity, quoted, show
 from benchlog.domain.reading import Function
 from benchlog.domain.standing import Rule
 from benchlog.domain.typed import TypedReading, read_typed
+from benchlog.domain.usual import rated_volts, usual_limits
 from benchlog.domain.verdict import Judgement, Question
+from benchlog.errors import BadInput
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -21,9 +25,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add = parser.add_argument
     add(
         "--expect",
-        required=True,
         metavar="T",
-        help='what it should read: "4k7 5%%", "12..15 mV", "-38 V 10%%"',
+        help='what it should read: "4k7 5%%", "12..15 mV", "-38 V 10%%"; left out: as is usual for its kind',
     )
     add("--reading", required=True, metavar="T", help="what it reads: 4.65k, OL, -38.9V")
     add("--mirror", metavar="T", help="what the same part on the other side reads")
@@ -46,16 +49,39 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="nothing below 1 kilohm lies across it, says the sheet",
     )
     add("--dissipation", type=float, metavar="D", help="D of a capacitor")
-    add("--frequency", type=float, metavar="HZ", help="at which D was measured")
+    add("--frequency", type=float, metavar="HZ", help="at which D or ESR was measured")
+    add(
+        "--measure",
+        metavar="WORD",
+        help="what was measured: be, esr, leakage; left out: the part's own value",
+    )
+    add(
+        "--beside",
+        action="append",
+        default=[],
+        metavar="WORD=T",
+        help="what else it read: ce=OL, value=4650u",
+    )
+    add("--value", metavar="T", help='what its own value should read: "4700u 20%% 63V"')
+    add("--rated", metavar="V", help="the volts a capacitor is made for")
+    add("--applied", metavar="V", help="the volts put on it, for its leakage")
+    add("--minutes", type=float, metavar="N", help="how long these were on")
+    add("--earlier", metavar="T/N", help="what leaked before, and after how many minutes")
+    add("--model", choices=[SERIES, PARALLEL], default="", help="of an LCR meter's figures")
+    add("--open-volts", metavar="V", help="what the meter puts out on diodes with nothing at its leads")
     add("--json", action="store_true", help="one JSON object, values in base SI units")
 
 
 def run(args: argparse.Namespace) -> int:
     """Print the judgement of one reading."""
     kind = Kind(args.kind) if args.kind else None
-    function = Function(args.function) if args.function else None
-    expectation = Expectation.parse(args.expect, kind, unit=function.unit if function else "")
-    unit = function.unit if function else expectation.unit
+    measure = _measure(kind, args.measure)
+    function = (
+        Function(args.function) if args.function else measure.function if args.measure and measure else None
+    )
+    rated = quantity(args.rated, "V").value if args.rated else rated_volts(args.value or "")
+    expectation = _expectation(args, kind, measure, function, rated)
+    unit = function.unit if function else expectation.unit if expectation else measure.unit if measure else ""
     typed = {
         name: read_typed(text, expectation, unit)
         for name, text in (("reading", args.reading), ("mirror", args.mirror), ("reversed", args.reversed))
@@ -80,6 +106,14 @@ def run(args: argparse.Namespace) -> int:
             nulled=args.nulled,
             dissipation=args.dissipation,
             frequency=args.frequency,
+            measure=measure.word if measure is not None else "",
+            others=tuple(_beside(kind, one) for one in args.beside),
+            model=args.model,
+            rated=rated,
+            applied=quantity(args.applied, "V").value if args.applied else None,
+            minutes=args.minutes,
+            earlier=_earlier(args.earlier) if args.earlier else None,
+            open_volts=quantity(args.open_volts, "V").value if args.open_volts else None,
         )
     )
     assumed = [one.assumed for one in typed.values() if one.assumed]
@@ -88,6 +122,52 @@ def run(args: argparse.Namespace) -> int:
     else:
         print("\n".join(in_words(judgement, assumed)))
     return 0
+
+
+def _measure(kind: Kind | None, word: str | None) -> Measure | None:
+    """What was measured; None where neither kind nor word tell."""
+    if word is not None and kind is None:
+        raise BadInput("--measure", "belongs to a kind of part", "say which with --kind")
+    if kind is None:
+        return None
+    if word is not None:
+        return measure_of(kind, word)
+    return next((one for one in all_of(kind) if not one.word), None)
+
+
+def _expectation(
+    args: argparse.Namespace,
+    kind: Kind | None,
+    measure: Measure | None,
+    function: Function | None,
+    rated: float | None,
+) -> Expectation | None:
+    """What it should read: as was said, else as is usual for that measure of its kind."""
+    if args.expect is not None:
+        if kind is not None and measure is not None and args.measure:
+            return measure.expected(kind, args.expect)
+        return Expectation.parse(args.expect, kind, unit=function.unit if function else "")
+    if kind is None or measure is None:
+        raise BadInput("--expect", "is missing", "say what it should read, or what kind of part it is")
+    own = measure_of(kind, "").expected(kind, args.value) if args.value else None
+    return usual_limits(kind, measure, own, rated, args.frequency)
+
+
+def _beside(kind: Kind | None, text: str) -> tuple[str, float | Overload]:
+    """What another measure of the part read: `ce=OL`."""
+    word, equals, read = text.partition("=")
+    measure = _measure(kind, word.strip())
+    if measure is None or not equals:
+        raise BadInput(quoted(text), "is no measure with what it read", "write it as in ce=OL")
+    return measure.word, read_typed(read, None, measure.unit).value
+
+
+def _earlier(text: str) -> tuple[float, float]:
+    """A leakage before, A, and its minute: `9m/1`."""
+    read, slash, minutes = text.partition("/")
+    if not slash:
+        raise BadInput(quoted(text), "has no minutes", "write it as in 9m/1")
+    return quantity(read, "A").value, quantity(minutes).value
 
 
 def as_json(judgement: Judgement, assumed: list[str]) -> dict[str, Any]:

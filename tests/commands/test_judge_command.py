@@ -164,3 +164,55 @@ def test_bad_input_is_one_plain_sentence(
     assert said.err.count("\n") == 1
     assert "Traceback" not in said.err
     assert not said.out
+
+
+def test_what_is_usual_for_a_measure_of_a_kind_needs_no_expectation(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The limits' sources stand in tests/outside; here a plain comparison of 0.61 V would say within."""
+    given = ("--kind", "transistor", "--measure", "be", "--reading", "0.61")
+    assert document(capsys, *given)["verdict"] == "within"
+    found = document(capsys, *given, "--beside", "ce=0.001")
+    assert (found["verdict"], found["high"]) == ("undecided", 0.8)
+    assert found["reason"].startswith("C-E reads as a short")
+
+
+def test_losses_and_leakage_are_judged_by_size_voltage_frequency_and_minute(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    part = ("--kind", "electrolytic", "--value", "4700u 20% 63V")
+    found = document(capsys, *part, "--measure", "d", "--reading", ".12", "--frequency", "120")
+    assert (found["verdict"], found["high"]) == ("within", pytest.approx(0.164))
+    assert document(capsys, *part, "--measure", "esr", "--reading", ".02", "--frequency", "500")[
+        "verdict"
+    ] == ("undecided")
+    leak = (*part, "--measure", "leakage", "--reading", "5m", "--minutes", "2")
+    assert document(capsys, *leak)["verdict"] == "not yet"
+    assert document(capsys, *leak[:-1], "6", "--earlier", "5.1m/5")["verdict"] == "high"
+    little = (*part, "--measure", "leakage", "--reading", "0.5m", "--minutes", "2", "--applied", "20")
+    assert document(capsys, *little)["verdict"] == "unproven"
+
+
+def test_a_parallel_figure_is_turned_into_the_series_one(capsys: pytest.CaptureFixture[str]) -> None:
+    given = ("--kind", "capacitor", "--expect", "10u 10%", "--reading", "8u")
+    given = (*given, "--dissipation", "0.5", "--frequency", "120")
+    assert document(capsys, *given, "--model", "series")["verdict"] == "low"
+    assert document(capsys, *given, "--model", "parallel")["verdict"] == "within"
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        (("--reading", "4.65k"), "say what it should read, or what kind of part it is"),
+        (("--reading", "0.6", "--measure", "be"), "say which with --kind"),
+        (("--reading", "0.6", "--kind", "diode", "--measure", "be"), "is no measurement of a diode"),
+        (("--reading", "0.6", "--kind", "transistor", "--measure", "be", "--beside", "ce"), "as in ce=OL"),
+        (("--reading", "5m", "--kind", "electrolytic", "--measure", "leakage", "--earlier", "9m"), "9m/1"),
+        (("--reading", ".1", "--kind", "electrolytic", "--measure", "d"), "at how many hertz"),
+    ],
+)
+def test_what_is_missing_is_asked_for_in_one_sentence(
+    capsys: pytest.CaptureFixture[str], given: tuple[str, ...], says: str
+) -> None:
+    assert main(["judge", *given]) == 2
+    assert says in capsys.readouterr().err
