@@ -67,6 +67,8 @@ class Action(StrEnum):
     TAKE_AWAY = "take_away"
     DELETE = "delete"
     RUNS_OF_PART = "runs_of_part"
+    MORE = "more"
+    LCR = "lcr"
     ORDER = "order"
     ROUNDS = "rounds"
     CHARGE = "charge"
@@ -126,6 +128,8 @@ ALL = (
         ("Ctrl+F11",),
     ),
     About(Action.RUNS_OF_PART, PARTS, "past runs in which this part was taken", ("Ctrl+R",)),
+    About(Action.MORE, PARTS, "one more measure of this part, such as ESR or leakage", ("Ctrl+M",)),
+    About(Action.LCR, PARTS, "the next frequency of the LCR meter whose readings are typed", ("Ctrl+K",)),
     About(Action.FIND, PARTS, "find parts by words, and go over those alone", ("Ctrl+L",)),
     About(Action.ORDER, PARTS, "the next order: by number, as listed, in pairs", ("Ctrl+P",)),
     About(Action.ROUNDS, PARTS, "the rounds of this visit: go on with one", ("Ctrl+G",)),

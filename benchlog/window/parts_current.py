@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QPushButton, QSizePolicy,
 from benchlog.domain.accuracy import COVERAGE
 from benchlog.domain.asking import look_at, value_of
 from benchlog.domain.creep import in_words as creeping
+from benchlog.domain.measures import LCR
 from benchlog.domain.quantity import show
 from benchlog.domain.reading import HEADING
 from benchlog.domain.standing import Rule
@@ -177,6 +178,7 @@ class Current(QWidget):
         self._work, self._hand = work, hand
         self._conditions = Elided(work.look, 14, soft=True)
         self.meter = small_button("another meter")
+        self.more = small_button("")
         self.runs = small_button("its runs")
         self.runs.setToolTip("past runs in which this part was taken")
         self._name = Elided(work.look, 42, bold=True)
@@ -193,6 +195,7 @@ class Current(QWidget):
     def _lay(self) -> None:
         top = QHBoxLayout()
         top.addWidget(self._conditions, 1)
+        top.addWidget(self.more)
         top.addWidget(self.runs)
         top.addWidget(self.meter)
         names = QHBoxLayout()
@@ -240,6 +243,10 @@ class Current(QWidget):
             return
         self._name.say(row.designator)
         self._kind.say(kind_of(row))
+        more = hand.more
+        self.more.setVisible(bool(more))
+        self.more.setText(f"also {words.SHORT.get(more, more)}")
+        self.more.setToolTip(f"have it measured too: {words.MEASURE.get(more, more)}")
         expectation = row.expectation
         self._should.setText(
             f"should read {expectation.shown} from {words.ORIGIN[row.origin]}"
@@ -275,6 +282,8 @@ class Current(QWidget):
         off_it = "one leg lifted" if lifted else "out of circuit"
         said = ["in circuit" if on_board else off_it, hand.job or "typed in"]
         said.append(words.FUNCTION[row.measure.function])
+        if row.measure.function in LCR:
+            said.append(hand.lcr.shown)
         if hand.turn == row.at:
             said.append("leads turned round")
         return " · ".join(said)

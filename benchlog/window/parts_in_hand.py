@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, Signal
 
 from benchlog.domain.lcr import LcrState
 from benchlog.domain.leads import LeadNull
+from benchlog.domain.measures import all_of
 from benchlog.domain.partsorder import Order
 from benchlog.domain.quantity import show
 from benchlog.domain.unit import Round
@@ -109,6 +110,20 @@ class InHand(QObject):
         """Where the hand goes next."""
         at = self.book.next_to_do(self.at)
         return self.book.rows[at].designator if at is not None else ""
+
+    @property
+    def more(self) -> str:
+        """The next measure of the part at hand that is not to do yet, by its word; empty where all are."""
+        if self.row is None:
+            return ""
+        part = self.row.line.part
+        listed = {one.measure.word for one in self.book.of_part(part.id)}
+        return next((one.word for one in all_of(part.kind, part.function) if one.word not in listed), "")
+
+    def next_frequency(self) -> None:
+        """The LCR meter whose readings are typed is set to the next of its usual frequencies."""
+        self.lcr = self.lcr.next_frequency()
+        self.stood.emit()
 
     def here(self, row: Row) -> Row:
         """The row as the book at hand has it; the book may have been read anew meanwhile."""

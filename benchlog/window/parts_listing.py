@@ -120,6 +120,16 @@ class Listing(QObject):
             lambda library: parts_keep.call_up(library, line, words, should_read), done, failed, again=True
         )
 
+    def measure_more(self) -> None:
+        """Have one more measure of the part at hand to do, the next of its kind."""
+        row, word = self._hand.row, self._hand.more
+        if row is None or not word or self._hand.held is not None:
+            waits = f"A reading waits: {self._hand.held_keys}." if self._hand.held is not None else ""
+            everything = f"All that can be measured at {row.line.part.designator} is listed." if row else ""
+            self._hand.say(self._hand.cannot_keep() or waits or everything, refused=True)
+            return
+        self.call_up(row.at, [word])
+
     def _go_on_adding(self) -> None:
         """What was added is listed: go there, and keep its reading."""
         if self._after is None:

@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
+from benchlog.domain.measures import LCR
 from benchlog.window import keys, words
 from benchlog.window.keys import Action
 from benchlog.window.page import Page, line
@@ -132,6 +133,8 @@ class PartsPage(Page):
         self.panels.went.connect(self.typing.go)
         self._boards.clicked.connect(hand.next_board_state)
         self._leads.clicked.connect(self.nulling.begin)
+        self.side.lcr.clicked.connect(hand.next_frequency)
+        self.current.more.clicked.connect(self.listing.measure_more)
         self._free.clicked.connect(self.hands.toggle)
         self.work.runner.read.connect(self._live)
         for action, cap in self.current.caps.caps.items():
@@ -234,6 +237,8 @@ class PartsPage(Page):
         for widget in (self.heads, self._boards):
             widget.setVisible(hand.row is not None)
         self._leads.setVisible(bool(hand.job))
+        self.side.lcr.setText(f"LCR meter: {hand.lcr.shown}")
+        self.side.lcr.setVisible(hand.row is not None and hand.row.measure.function in LCR)
         self._show_hands()
         self._tell_step()
 
@@ -306,7 +311,7 @@ class PartsPage(Page):
             self.hand.sentence = ""
             self.show_current()
             return True
-        if not self.entry.active and (text.isalpha() or text == '"'):
+        if not self.entry.active and (text.isalpha() or text in '"@'):
             self.field.begin(text)
             return True
         return False
@@ -330,6 +335,8 @@ class PartsPage(Page):
         apart: dict[Action, Callable[[], None]] = {
             Action.NULL_LEADS: self.nulling.begin,
             Action.RUNS_OF_PART: self._find_runs,
+            Action.MORE: self.listing.measure_more,
+            Action.LCR: self.hand.next_frequency,
             Action.HANDS_FREE: self.hands.toggle,
             Action.SHIFT_BACK: lambda: self.shifting.shift(back=True),
             Action.SHIFT_ON: lambda: self.shifting.shift(back=False),

@@ -70,6 +70,8 @@ class Side(QWidget):
         self.volts.setToolTip("before ohms: what reservoirs and nodes hold, in volts")
         self.leads = small_button("leads not nulled")
         self.leads.setToolTip("hold the tips together, then press")
+        self.lcr = small_button("")
+        self.lcr.setToolTip("the next frequency; or a line such as @ 1k parallel with the blue meter")
         self.rounds = {kind: small_button(words.ROUND[kind]) for kind in RoundKind}
         self.all_rounds = small_button("rounds")
         self.all_rounds.setToolTip("the rounds of this visit, and going on with one")
@@ -98,7 +100,8 @@ class Side(QWidget):
         column.addLayout(_flow(self.order, self.all_rounds))
         column.addWidget(self.free, 0, Qt.AlignmentFlag.AlignLeft)
         column.addLayout(_flow(self.boards, self.volts))
-        column.addWidget(self.leads, 0, Qt.AlignmentFlag.AlignLeft)
+        for button in (self.leads, self.lcr):
+            column.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
 
     def be_wide(self, *, wide: bool) -> None:
         """Round and buttons beside each other, or one above the other."""

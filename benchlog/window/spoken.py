@@ -7,7 +7,7 @@ where a prefix was taken for granted; then the next designator, since that is wh
 import re
 
 from benchlog.domain.verdict import Judgement, Verdict
-from benchlog.window.words import RESULT
+from benchlog.window.words import RESULT, SHORT
 
 OFF = "OFF. OFF."
 """What is said at a cut, and nothing longer."""
@@ -97,6 +97,8 @@ def _sign(sign: str) -> str:
 
 def _word(word: str) -> str:
     """One word of a designator; what is written as a word is left as one."""
+    if word in SHORT:
+        return " ".join(word.upper())  # C-E and the like: a measure, and no word.
     pieces = _PIECES.findall(word)
     if len(word) > 1 and word.isalpha() and not word.isupper():
         return word

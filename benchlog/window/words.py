@@ -79,6 +79,9 @@ MEASURE = {
 }
 """A measure in full; the word itself where it stands for itself."""
 
+SHORT = {"d": "D", "esr": "ESR", "ce": "C-E", "be": "B-E", "bc": "B-C", "ec": "E-C", "eb": "E-B", "cb": "C-B"}
+"""The same where there is little room."""
+
 FUNCTION = {
     Function.VOLTS_DC: "volts DC",
     Function.VOLTS_AC: "volts AC",

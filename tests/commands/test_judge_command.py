@@ -194,8 +194,8 @@ def test_losses_and_leakage_are_judged_by_size_voltage_frequency_and_minute(
 
 
 def test_a_parallel_figure_is_turned_into_the_series_one(capsys: pytest.CaptureFixture[str]) -> None:
-    given = ("--kind", "capacitor", "--expect", "10u 10%", "--reading", "8u")
-    given = (*given, "--dissipation", "0.5", "--frequency", "120")
+    part = ("--kind", "capacitor", "--expect", "10u 10%", "--reading", "8u")
+    given = (*part, "--dissipation", "0.5", "--frequency", "120")
     assert document(capsys, *given, "--model", "series")["verdict"] == "low"
     assert document(capsys, *given, "--model", "parallel")["verdict"] == "within"
 

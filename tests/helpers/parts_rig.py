@@ -151,7 +151,7 @@ class PartsRig:
             return unit, edit.open_visit(library, unit.id) if visit else None
 
         self.work.shelf.edit(make, lambda made: self.work.shelf.choose(*made))
-        count = sum(len(board.part) for board in file.board)
+        count = sum(len(part.asked) for board in file.board for part in board.part)
         self.until(lambda: self.work.shelf.unit is not None and len(self.page.hand.book.rows) == count)
         unit = self.work.shelf.unit
         assert unit is not None

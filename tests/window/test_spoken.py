@@ -46,6 +46,8 @@ def test_values_inside_a_sentence_become_words_and_the_rest_stays() -> None:
     [
         ("R107", "R 107"),
         ("Q7L", "Q 7 L"),
+        ("Q7L be", "Q 7 L B E"),
+        ("C5 esr", "C 5 E S R"),
         ("Tr3", "T R 3"),
         ("VR101", "V R 101"),
         ("C12a", "C 12 A"),
