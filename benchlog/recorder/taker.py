@@ -129,7 +129,9 @@ class Taker:
 
     def _set_meter(self, job: str, function: Function, ended: Callable[[str], None]) -> None:
         desk = self._desk()
-        if desk is not None:
+        if desk is None:
+            ended("no bench is open")
+        else:
             desk.walking(job).do(lambda instrument: _begin(instrument, function), ended)
 
     def _rest(self, job: str) -> None:

@@ -4,7 +4,9 @@ The recorder takes by itself; here is said what comes next, and shown what it te
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
+from itertools import islice
 
 from PySide6.QtCore import QObject
 
@@ -17,7 +19,7 @@ from benchlog.store.ids import new_id
 from benchlog.store.taken import reading_of
 from benchlog.window import words
 from benchlog.window.keys import PARTS, Action
-from benchlog.window.parts_book import Row
+from benchlog.window.parts_book import Book, Row
 from benchlog.window.parts_held import Asked, Held
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_readings import Readings, moving_too
@@ -48,9 +50,12 @@ class HandsFree(QObject):
         """A row that has a reading and was gone to: it is read once more."""
         self._told: messages.Hands | None = None
         self._just_taken = False
+        self._stood: tuple[object, ...] = ()
         hand.moved.connect(self._moved)
-        for signal in (hand.opened, hand.touched, hand.stood, self._runner.changed):
+        for signal in (hand.opened, hand.walked, hand.touched):
             signal.connect(self.refresh)
+        for signal in (hand.stood, self._runner.changed):
+            signal.connect(self._stands)
         self._runner.hands.connect(self._heard)
         self._runner.phase_changed.connect(self._phase)
         self._runner.bench_opened.connect(self._stop)
@@ -86,8 +91,8 @@ class HandsFree(QObject):
         self._again = row.at if row.kept is not None else None
         self._told = hand.taken_last = None
         self._just_taken = False
-        hand.say("")
         self.refresh()
+        hand.say("")
 
     def end(self) -> None:
         """Take nothing by itself any more."""
@@ -125,6 +130,14 @@ class HandsFree(QObject):
         if parts != self._sent:
             self._send(parts)
 
+    def _stands(self) -> None:
+        """Something changed that is no reading: mostly nothing that matters here, and long lists take their time."""
+        hand = self._hand
+        stands = (hand.turn, hand.held is None, not hand.unkept, hand.job, hand.may_be_on)
+        if stands != self._stood:
+            self._stood = stands
+            self.refresh()
+
     def _send(self, parts: list[messages.Part]) -> None:
         self._sent = parts
 
@@ -140,16 +153,29 @@ class HandsFree(QObject):
             return []  # First that, with the keys it asks for.
         if hand.row is not None and hand.row.kept is None and hand.row.measure.needs:
             return []  # What is shown is not for two probes: nothing is taken for another behind its back.
-        found: list[messages.Part] = []
-        at: int | None = hand.at
-        seen: set[int] = set()
-        while at is not None and at not in seen and len(found) < AHEAD:
-            seen.add(at)
-            row = book.rows[at]
-            if self._is_to_do(row) and not self._readings.wants_it_off(row):
-                found.append(self._part(row))
-            at = self._next(at)
-        return found
+        fit = (
+            row
+            for row in self._from_here(book)
+            if self._is_to_do(row) and not self._readings.wants_it_off(row)
+        )
+        return [self._part(row) for row in islice(fit, AHEAD)]
+
+    def _from_here(self, book: Book) -> Iterator[Row]:
+        """The row at hand and those behind it, once round, what was skipped last."""
+        here, skipped = self._hand.at, list[Row]()
+        if book.rows:
+            yield book.rows[here]
+        at = here
+        for _ in book.order:
+            following = book.beside(at, 1)
+            at = book.order[0] if following is None else following
+            if at == here:
+                break
+            if at in book.skipped:
+                skipped.append(book.rows[at])
+            else:
+                yield book.rows[at]
+        yield from skipped
 
     def _next(self, at: int) -> int | None:
         """The next row to do that two probes can take: a loss wants a bridge, a leakage its minutes."""

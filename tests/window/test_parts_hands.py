@@ -21,6 +21,7 @@ from benchlog.recorder.client import messages
 from benchlog.window.keys import Action
 from benchlog.window.look import Look
 from benchlog.window.parts_in_hand import VOLTS_ONLY
+from benchlog.window.parts_numeral import Mood
 from benchlog.window.run_view import Phase
 from benchlog.window.shapes import Shape
 from benchlog.window.work import Work
@@ -82,6 +83,25 @@ def test_what_the_tips_do_stands_large_and_a_contact_cuts_speech_off(free: Hands
     free.tips(Tips.LIFT, "R107")
     assert free.word == "lift"
     assert free.page.tips.accessibleName() == "hands-free: lift, then touch R107"
+
+
+def test_while_a_contact_comes_to_rest_the_numeral_follows_the_meter(free: HandsRig) -> None:
+    def reads(value: float) -> str:
+        batch = messages.Batch("parts meter", [(1, 0, value, "ok")])
+        free.link.say(messages.Readings(batches=[batch]))
+        return free.page.current.numeral.face.number
+
+    free.tips(Tips.AIR, "R106")
+    assert reads(9e37) == "— — —"
+    free.tips(Tips.SETTLING, "R106")
+    assert reads(4655.0) == "4.655"
+    assert free.page.current.numeral.face.mood is Mood.WAITING
+
+
+def test_what_was_skipped_comes_last(free: HandsRig) -> None:
+    free.press("/")
+    assert free.ahead()[0] == "R107"
+    assert free.ahead()[-1] == "R106"
 
 
 def test_a_part_taken_goes_on_to_the_next_with_one_tone_and_its_name_said_once(free: HandsRig) -> None:
@@ -307,7 +327,7 @@ def test_after_the_last_part_nothing_is_ahead(qtbot: QtBot, look: Look, tmp_path
 # --- the whole way ---------------------------------------------------------------------------------
 
 
-TEN = 10
+SIX = 6
 
 
 def test_a_board_is_taken_by_hands_alone_on_a_real_recorder(qtbot: QtBot, make_work: Make) -> None:
@@ -321,7 +341,7 @@ def test_a_board_is_taken_by_hands_alone_on_a_real_recorder(qtbot: QtBot, make_w
         rig.press("~")
         book, on = rig.page.hand.book, dict[str, str]()
         slipped = False
-        while book.done < TEN or rig.page.hand.turn is not None:
+        while book.done < SIX or rig.page.hand.turn is not None:
             at = book.rows[rig.page.hand.at]
             landing = _take(rig, bench, at.at)
             slipped = slipped or landing.slipped
