@@ -28,12 +28,17 @@ class Charge:
     def dead(self) -> bool | None:
         """Whether the board counts as without charge: not where either reading says so, None until both are there."""
         over = (
-            self.reservoirs is not None and abs(self.reservoirs) >= SHOCK,
+            self.shocks,
             self.nodes is not None and abs(self.nodes) >= FOR_OHMS,
         )
         if any(over):
             return False
         return None if self.reservoirs is None or self.nodes is None else True
+
+    @property
+    def shocks(self) -> bool:
+        """Whether the reservoirs hold what is felt."""
+        return self.reservoirs is not None and abs(self.reservoirs) >= SHOCK
 
     @property
     def error(self) -> float | None:
@@ -51,7 +56,7 @@ class Charge:
         if self.nodes is not None:
             read.append(f"{show(self.nodes, 'V')} at the nodes")
         text = f"{' and '.join(read)}."
-        if self.reservoirs is not None and abs(self.reservoirs) >= SHOCK:
+        if self.shocks:
             return f"{text} Discharge them through a resistor, and measure again."
         if self.nodes is not None and self.error is not None and abs(self.nodes) >= FOR_OHMS:
             return f"{text} Ohms can be off by {show(self.error, 'ohm', digits=2)} at a test current of 1 µA."

@@ -69,8 +69,8 @@ class ChargeView(QWidget):
         except BadInput as error:
             self._say(Shape.DOUBT, str(error))
             return
-        shape = {True: Shape.GOOD, False: Shape.HIGH, None: Shape.TO_DO}[left.dead]
-        self._say(shape, left.said or "Nothing was read yet.")
+        shape = {True: Shape.GOOD, False: Shape.DOUBT, None: Shape.TO_DO}[left.dead]
+        self._say(Shape.HIGH if left.shocks else shape, left.said or "Nothing was read yet.")
 
     def _say(self, shape: Shape, text: str) -> None:
         self._mark.show_shape(shape)

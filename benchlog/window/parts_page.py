@@ -124,6 +124,7 @@ class PartsPage(Page):
         self.side.all_rounds.clicked.connect(self.views.show_rounds)
         self.views.back.connect(self.setFocus)
         self.side.volts.clicked.connect(self.views.ask_charge)
+        self.side.take_in.clicked.connect(lambda: self.act(Action.TAKE_IN))
         self.current.meter.clicked.connect(hand.next_meter)
         self.current.runs.clicked.connect(lambda: self.act(Action.RUNS_OF_PART))
         self.work.show_part.connect(self.show_part)
@@ -163,10 +164,10 @@ class PartsPage(Page):
         super().resizeEvent(event)
         width = event.size().width()
         wide = width >= WIDE_FROM
+        self.side.be_wide(wide=wide)
         self.side.setFixedWidth(
             max(350, min(440, int(width * 0.32))) if wide else max(176, int(width * 0.31))
         )
-        self.side.be_wide(wide=wide)
         self._row.setSpacing(16 if wide else 12)
         self.tally.have_lines(2 if event.size().height() >= TALL_FROM else 1)
         self.beside.setFixedWidth(max(220, min(320, int(width * 0.2))))

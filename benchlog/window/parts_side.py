@@ -4,12 +4,14 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
 from benchlog.domain.lcr import LcrState
 from benchlog.domain.unit import RoundKind
 from benchlog.window import words
 from benchlog.window.elided import Elided
+from benchlog.window.flow import Flow
+from benchlog.window.keys import PARTS, Action
 from benchlog.window.page import label
 from benchlog.window.parts_book import Book
 from benchlog.window.parts_current import small_button
@@ -19,8 +21,6 @@ from benchlog.window.parts_walk import AS_BEGUN, Walk
 from benchlog.window.work import Work
 
 FIND_EXAMPLE = "electrolytics left"
-WIDE_FROM = 300
-"""Pixels of width from which round and its buttons stand beside each other."""
 
 
 class _Seek(QLineEdit):
@@ -52,6 +52,9 @@ class Side(QWidget):
 
     def __init__(self, work: Work, at_hand: Callable[[], tuple[Book, int, LcrState]]) -> None:
         super().__init__()
+        self._work = work
+        self._wide = True
+        self._order = ""
         self.list = PartsList(work.look)
         self.heads = Heads(work.look, self.list.viewport())
         self.field = Field(at_hand)
@@ -61,6 +64,10 @@ class Side(QWidget):
         self.seek.setPlaceholderText(FIND_EXAMPLE)
         self.seek.setAccessibleName("words that narrow the list")
         self.seek.hide()
+        self.look_for = small_button("")
+        self.look_for.setToolTip("words that narrow the list: a kind, a board, a result, R301-R348, -film")
+        self.take_in = small_button("")
+        self.take_in.setToolTip("parts from CSV, TSV or a workbook; a copied table by Ctrl+V")
         self.order = small_button("")
         self.order.setToolTip("in which order the parts are taken; press for the next")
         self.free = small_button("hands-free")
@@ -77,6 +84,9 @@ class Side(QWidget):
         self.all_rounds.setToolTip("the rounds of this visit, and going on with one")
         self._begin = label("begin", "soft")
         self._lay()
+        self.name_keys()
+        work.keys_changed.connect(self.name_keys)
+        self.look_for.clicked.connect(self.begin_finding)
         self.seek.textEdited.connect(self.narrowed)
         self.seek.entered.connect(self.found)
         self.seek.given_up.connect(self._give_up)
@@ -87,26 +97,35 @@ class Side(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(6)
-        self._head = QBoxLayout(QBoxLayout.Direction.LeftToRight)
-        self._head.setSpacing(6)
-        self._head.addWidget(self.round)
-        self._head.addLayout(_flow(self._begin, *self.rounds.values()), 1)
-        column.addLayout(self._head)
+        column.addLayout(Flow(self.round, self._begin, *self.rounds.values()))
         column.addWidget(self.title)
         column.addWidget(self.seek)
         column.addWidget(self.heads)
         column.addWidget(self.list, 1)
         column.addWidget(self.field)
-        column.addLayout(_flow(self.order, self.all_rounds))
-        column.addWidget(self.free, 0, Qt.AlignmentFlag.AlignLeft)
-        column.addLayout(_flow(self.boards, self.volts))
-        for button in (self.leads, self.lcr):
-            column.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addLayout(Flow(self.look_for, self.order, self.all_rounds, self.take_in))
+        column.addLayout(Flow(self.boards, self.volts, self.free, self.leads, self.lcr))
+
+    def name_keys(self) -> None:
+        """Write on each button the key that does the same."""
+        for button, action, text in (
+            (self.look_for, Action.FIND, "find"),
+            (self.all_rounds, Action.ROUNDS, "rounds"),
+            (self.take_in, Action.TAKE_IN, "from a list"),
+            (self.volts, Action.CHARGE, "measure them"),
+        ):
+            button.setText(self._with_key(text, action))
 
     def be_wide(self, *, wide: bool) -> None:
-        """Round and buttons beside each other, or one above the other."""
-        across, down = QBoxLayout.Direction.LeftToRight, QBoxLayout.Direction.TopToBottom
-        self._head.setDirection(across if wide else down)
+        """With keys on the buttons where there is room for them."""
+        if wide is not self._wide:
+            self._wide = wide
+            self.name_keys()
+            self.order.setText(self._with_key(self._order, Action.ORDER))
+
+    def _with_key(self, text: str, action: Action) -> str:
+        key = self._work.keys.name(action, PARTS) if self._wide else ""
+        return f"{text}: {key}" if key else text
 
     def show_round(self, book: Book, walk: Walk, *, parts: bool) -> None:
         """Tell which round is under way, what it goes over, and which may begin over what the list shows."""
@@ -124,9 +143,12 @@ class Side(QWidget):
             over = f" over these {len(book.order)}" if walk.asks or book.planned else ""
             button.setToolTip(f"begin a round {button.text()}{over}")
         self._begin.setVisible(any(may.values()) and bool(book.order))
-        self.order.setText(walk.order if not book.planned or walk.asks else AS_BEGUN)
+        self._order = str(walk.order) if not book.planned or walk.asks else AS_BEGUN
+        self.order.setText(self._with_key(self._order, Action.ORDER))
         self.order.setVisible(parts)
         self.all_rounds.setVisible(len(book.rounds) > 1)
+        self.look_for.setVisible(parts)
+        self.take_in.setVisible(book.unit is not None)
 
     def ask_charge(self, *, wanted: bool) -> None:
         """Whether the volts that the boards hold are still to be read."""
@@ -153,12 +175,3 @@ class Side(QWidget):
         self.seek.clear()
         self.narrowed.emit("")
         self.found.emit()
-
-
-def _flow(*widgets: QWidget | QPushButton) -> QHBoxLayout:
-    row = QHBoxLayout()
-    row.setSpacing(5)
-    for widget in widgets:
-        row.addWidget(widget)
-    row.addStretch(1)
-    return row

@@ -85,10 +85,10 @@ def test_the_order_goes_from_numbers_to_the_list_to_pairs(rig: FakeRig) -> None:
     rig.bring()
     assert shown(rig).startswith("[Left] C104 D101 R101")
     rig.page.act(Action.ORDER)
-    assert rig.page.side.order.text() == "as listed"
+    assert rig.page.side.order.text() == "as listed: Ctrl+P"
     assert shown(rig).startswith("[Left] R101 R106 R107 C104 D101 [Right] R201")
     rig.qtbot.mouseClick(rig.page.side.order, Qt.MouseButton.LeftButton)
-    assert rig.page.side.order.text() == "in pairs"
+    assert rig.page.side.order.text() == "in pairs: Ctrl+P"
     assert shown(rig) == "C104 C204 D101 D201 R101 R201 R106 R206 R107 R207"
     rig.go("R106")
     rig.press("v")
@@ -105,7 +105,7 @@ def test_a_round_goes_over_what_was_found_and_goes_on_where_it_stopped_weeks_lat
     assert rig.page._rounds[RoundKind.WORKING].toolTip() == "begin a round working over these 6"
     begin(rig, RoundKind.WORKING)
     assert rig.page.side.title.accessibleName() == "resistor, in pairs"
-    assert rig.page.side.order.text() == "as begun"
+    assert rig.page.side.order.text() == "as begun: Ctrl+P"
     assert shown(rig) == "R101 R201 R106 R206 R107 R207"
     assert rig.here == "R101"
     read(rig, "46.9//4.7/", 2)
