@@ -23,6 +23,7 @@ from benchlog.window.parts_book import Row, in_words
 from benchlog.window.parts_held import Asked, Held, Pass
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_keep import Done, Side
+from benchlog.window.run_under import mains_now, minutes_on
 
 VOLTS = frozenset({Function.VOLTS_DC, Function.VOLTS_AC})
 """What a walking meter may read while the unit is live (rule 14)."""
@@ -176,7 +177,13 @@ class Readings(QObject):
 
     def _conditions_of(self, row: Row, *, reverse: bool) -> Conditions:
         on_board = row.line.part.in_circuit and not self._hand.book.is_lifted(row)
-        return Conditions(circuit=IN_CIRCUIT if on_board else LIFTED, leads=REVERSED if reverse else "")
+        view = self._runner.view
+        return Conditions(
+            circuit=IN_CIRCUIT if on_board else LIFTED,
+            leads=REVERSED if reverse else "",
+            mains=mains_now(view, self._hand.work.now()),
+            minutes_on=minutes_on(view),
+        )
 
     def _taken(self, message: messages.Taken) -> None:
         asked = self._asked.pop(message.reading, None)
