@@ -336,6 +336,12 @@ def still_open(library: Path, unit_id: str) -> tuple[OpenItem, ...]:
     return tuple(OpenItem(*row) for row in found)
 
 
+def open_items(library: Path, visit: Visit) -> tuple[OpenItem, ...]:
+    """The open list of a visit, and before it what an earlier one left open: it is as open as it was then."""
+    left = [item for item in still_open(library, visit.unit) if item.visit != visit.id]
+    return (*left, *open_list(library, visit.id))
+
+
 def boards_state(library: Path, visit: Visit, when: str = "") -> BoardsState:
     """Whether the boards were found without charge in this stay, as it was said last.
 

@@ -175,7 +175,7 @@ class Book:
             under_way = [one for one in book.rounds if one.ended is None]
             book.round = known.get(round_.id) if round_ is not None else None
             book.round = book.round or (under_way[-1] if under_way else None)
-            book.set_open_items(open_items(folder, unit, visit))
+            book.set_open_items(query_unit.open_items(folder, visit))
             book.boards_state = query_unit.boards_state(folder, visit)
         book.listed = rounds.listed(folder, unit.id)
         if book.round is not None:
@@ -400,13 +400,6 @@ class Book:
         good = (Shape.GOOD, Shape.GOOD_AS_OTHER, Shape.DRIFTED)
         done = all(shape in good for shape, _, _ in self.counts()) and not self.to_put_back
         return Shape.GOOD if done else Shape.DOUBT
-
-
-def open_items(folder: Path, unit: Unit, visit: Visit) -> tuple[OpenItem, ...]:
-    """The open list of a visit, and before it what an earlier one left open: it is as open as it was then."""
-    own = query_unit.open_list(folder, visit.id)
-    left = [item for item in query_unit.still_open(folder, unit.id) if item.visit != visit.id]
-    return (*left, *own)
 
 
 # --- readings as they are shown ------------------------------------------------------------------

@@ -18,6 +18,7 @@ from benchlog.store.library import Library
 from benchlog.window import parts_renew
 from benchlog.window.forms import scrolled
 from benchlog.window.keys import Action
+from benchlog.window.parts_anew import Pair
 from benchlog.window.parts_book import Row, in_words
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_panel import AskText, Does, Panel
@@ -113,7 +114,7 @@ class ElsewherePanel(Panel):
     def __init__(self, work: Work, hand: InHand) -> None:
         super().__init__(work, hand)
         self._row = ("", "")
-        self._known = Known()
+        self._known: Known | None = None
         self.proposals: tuple[Proposal, ...] = ()
         self.rulers = Rulers(work.look)
         self.rulers.pressed.connect(self._take)
@@ -148,9 +149,12 @@ class ElsewherePanel(Panel):
         self.head.say(f"{row.designator} should read")
         part, word = row.line.part, row.measure.word
         if row.key != self._row:
-            self._row, self._known = row.key, Known()
+            # Until the library has answered nothing is proposed that could be taken.
+            self._row, self._known, self.proposals = row.key, None, ()
             self.ask.leave()
-        self._show(self._known)
+            self.rulers.hide()
+        if self._known is not None:
+            self._show(self._known)
         self.work.shelf.read(
             lambda folder: read(folder, unit, part, word), self._show, owner=self, key="elsewhere"
         )
@@ -161,6 +165,7 @@ class ElsewherePanel(Panel):
         if row is None or (sat and sat[-1].item.part != row.line.part.id):
             return
         self._known = known
+        self.rulers.show()
         self.proposals = proposed(row, self.hand.book.other(row), known)
         held = next((one for one in self.proposals if one.holds), None)
         kept = row.kept
@@ -205,10 +210,9 @@ class ElsewherePanel(Panel):
         if chosen.misprint:
             self.refuse(f"That is a misprint, so says {chosen.misprint}: take that back first.")
             return
-        line, beside = row.line, self.hand.book.other(row)
-        other = beside.line if beside is not None else None
+        pairs = self._pairs(row)
         self._edit(
-            lambda library: parts_renew.take(library, visit, line, other, chosen),
+            lambda library: parts_renew.take(library, visit, pairs, chosen),
             f"{row.designator} is judged by {chosen.expectation.shown} from {chosen.whose}. Older results stay.",
         )
 
@@ -236,14 +240,23 @@ class ElsewherePanel(Panel):
         if sheet is None or row is None or visit is None or not (who or sheet.misprint):
             self.refuse("Write who says so.")
             return
-        line, beside = row.line, self.hand.book.other(row)
-        other = beside.line if beside is not None else None
+        pairs = self._pairs(row)
         says = (
             f"The sheet is wrong here, so says {who}. Take what it should read instead."
             if who
             else "The sheet counts again."
         )
-        self._edit(lambda library: parts_renew.say_misprint(library, visit, line, other, sheet, who), says)
+        self._edit(lambda library: parts_renew.say_misprint(library, visit, pairs, sheet, who), says)
+
+    def _pairs(self, row: Row) -> tuple[Pair, ...]:
+        """The measure at hand and then the part's others, each with the other side's."""
+        book = self.hand.book
+        rows = [row, *(one for one in book.of_part(row.line.part.id) if one is not row)]
+        others = [book.other(one) for one in rows]
+        return tuple(
+            Pair(one.line, other.line if other is not None else None)
+            for one, other in zip(rows, others, strict=True)
+        )
 
     def _edit(self, work: Callable[[Library], None], says: str) -> None:
         def failed(error: BenchlogError) -> None:

@@ -9,11 +9,11 @@ from benchlog.domain.partline import TypedPart
 from benchlog.domain.severaltyped import TypedValue
 from benchlog.domain.unit import Round, RoundKind
 from benchlog.errors import BenchlogError
-from benchlog.store import rounds
+from benchlog.store import query_unit, rounds
 from benchlog.store.library import Library
 from benchlog.store.query_unit import OpenItem
 from benchlog.window import parts_keep
-from benchlog.window.parts_book import Row, open_items
+from benchlog.window.parts_book import Row
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_readings import Readings
 from benchlog.window.parts_walk import Walk, plan_of
@@ -32,9 +32,9 @@ class Listing(QObject):
 
     def lift(self) -> None:
         """A leg goes off the board, or back on."""
-        row, visit, unit = self._hand.row, self._hand.book.visit, self._hand.book.unit
+        row, visit = self._hand.row, self._hand.book.visit
         problem = self._hand.cannot_keep()
-        if problem or row is None or visit is None or unit is None:
+        if problem or row is None or visit is None:
             self._hand.say(problem, refused=True)
             return
         item = self._hand.book.lifted.get(row.line.part.id)
@@ -44,7 +44,7 @@ class Listing(QObject):
 
         def work(library: Library) -> tuple[OpenItem, ...]:
             parts_keep.lift(library, visit, row.line, item)
-            return open_items(library.folder, unit, visit)
+            return query_unit.open_items(library.folder, visit)
 
         def done(items: tuple[OpenItem, ...]) -> None:
             self._hand.book.set_open_items(items)

@@ -7,12 +7,12 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from benchlog.domain.putback import OF_A_PART, OpenKind
 from benchlog.errors import BenchlogError
+from benchlog.store import query_unit
 from benchlog.store.library import Library
 from benchlog.store.query_unit import OpenItem
 from benchlog.window import parts_renew, rows
 from benchlog.window.forms import scrolled
 from benchlog.window.keys import Action
-from benchlog.window.parts_book import open_items
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_panel import AskText, Does, Panel
 from benchlog.window.past_row import local
@@ -166,13 +166,13 @@ class OpenPanel(Panel):
 
     def _edit(self, work: Callable[[Library], object], says: str = "") -> None:
         """One act, then the list as it stands."""
-        unit, visit, book = self.hand.book.unit, self.hand.book.visit, self.hand.book
-        if unit is None or visit is None:
+        visit, book = self.hand.book.visit, self.hand.book
+        if visit is None:
             return
 
         def act(library: Library) -> tuple[OpenItem, ...]:
             work(library)
-            return open_items(library.folder, unit, visit)
+            return query_unit.open_items(library.folder, visit)
 
         def done(items: tuple[OpenItem, ...]) -> None:
             book.set_open_items(items)

@@ -9,6 +9,7 @@ from helpers.parts_rig import TWO_SIDES, FakeRig
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
+from benchlog.domain.expectation import Origin
 from benchlog.domain.unit import Visit
 from benchlog.store import edit, history, query_unit
 from benchlog.store.library import Library
@@ -61,18 +62,27 @@ def test_sheet_marking_and_other_side_are_proposed_with_how_far_apart_they_lie(r
     assert "from R206 reads 2.2 kΩ, 53 % less" in panel.rulers.accessibleName()
 
 
+def judged_by(rig: FakeRig) -> tuple[str, str, str]:
+    """What the part at hand is held against, and what its reading was judged by, with the result."""
+    row = rig.page.hand.row
+    assert row is not None
+    judged = row.kept.judgement if row.kept is not None else None
+    return row.should_read, judged.expected if judged is not None else "", row.result
+
+
 def test_one_key_takes_one_and_what_was_read_is_judged_anew_while_older_results_stay(rig: FakeRig) -> None:
-    read(rig, "R206", "2.2k")
-    read(rig, "R106", "2.21k")
-    assert rig.reads("R106") != "within"
+    read(rig, "R106", "5.2k")
+    assert judged_by(rig) == ("4k7 5%", "4k7 5%", "lift a leg")
+    read(rig, "R206", "5.6k")
+    rig.go("R106")
     opened(rig)
     shown(rig, 3)
     rig.press("3")
-    rig.until(lambda: rig.reads("R106") == "within")
+    rig.until(lambda: judged_by(rig)[1] == "5.6 kΩ ±5 %")
     row = rig.page.hand.row
     assert row is not None
-    assert (row.should_read, row.origin.value) == ("2.2 kΩ ±5 %", "mirror")
     assert row.kept is not None
+    assert row.origin is Origin.MIRROR
     id_ = row.kept.reading.id
     judged: list[int] = []
     rig.work.shelf.edit(
@@ -85,8 +95,7 @@ def test_one_key_takes_one_and_what_was_read_is_judged_anew_while_older_results_
     assert judged[0] >= 2
     rig.until(lambda: rig.page.panels.elsewhere.rulers.rows[0].whose == "the other side")
     rig.press("-")
-    rig.until(lambda: rig.page.hand.row is not None and rig.page.hand.row.should_read == "4k7 5%")
-    assert rig.reads("R106") != "within"
+    rig.until(lambda: judged_by(rig)[:2] == ("4k7 5%", "4k7 5%"))
 
 
 def test_a_misprint_is_marked_with_who_says_so_and_judges_nothing_any_more(rig: FakeRig) -> None:

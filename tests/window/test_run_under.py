@@ -18,7 +18,7 @@ def live(*, on: bool = True) -> RunView:
     view.stage = messages.Stage(t=600 * SECOND, state="dwelling", index=0, name="10 %")
     if on:
         view.hear(messages.Event(t=60 * SECOND, kind="on", text="on", data={"done": True}), 2.0)
-    rows = [(1, 600 * SECOND, 229.5, "ok")]
+    rows: list[tuple[int, int, float | None, str]] = [(1, 600 * SECOND, 229.5, "ok")]
     view.hear(messages.Readings(batches=[messages.Batch(mains_of(view), rows)]), 12.0)
     return view
 
