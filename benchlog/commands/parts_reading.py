@@ -13,16 +13,19 @@ from typing import TextIO
 
 from benchlog import folders, textfile
 from benchlog.commands.conduct import Ear
-from benchlog.commands.parts_round import PartsRound, Result, counted
+from benchlog.commands.parts_round import PartsRound, Result, counted, paired
 from benchlog.commands.powerup import open_bench, visit_of
 from benchlog.commands.terminal import say, say_aside
-from benchlog.domain.unit import Round, RoundKind, Visit
+from benchlog.domain.designator import Mirror
+from benchlog.domain.partsorder import Order
+from benchlog.domain.partsought import line_of, sought
+from benchlog.domain.unit import Round, RoundKind, Unit, Visit
 from benchlog.errors import BadInput
 from benchlog.instruments import bench as benches
 from benchlog.instruments.bench import Bench
 from benchlog.recorder import messages
 from benchlog.recorder.client import Recorder
-from benchlog.store import edit, query_unit
+from benchlog.store import query_unit, rounds
 from benchlog.store.library import Library
 from benchlog.store.query_unit import PartLine
 
@@ -44,7 +47,16 @@ def add_reading_arguments(parser: argparse.ArgumentParser) -> None:
         "--boards-dead", action="store_true", help="the boards were measured and found without charge"
     )
     parser.add_argument(
-        "--word", action="append", default=[], help="only parts in whose line each word stands"
+        "--find",
+        default="",
+        metavar="WORDS",
+        help="only parts that these words find, such as 'electrolytics left' or R301-R348; with --round kept with it",
+    )
+    parser.add_argument(
+        "--order",
+        default="",
+        choices=["", *Order],
+        help="in pairs where nothing else is said; with --round kept with it",
     )
 
 
@@ -59,8 +71,11 @@ def read_parts(args: argparse.Namespace) -> int:
         unit = query_unit.find_unit(folder, args.unit)
         visit = visit_of(library, unit.id)
         assert visit is not None  # noqa: S101 - a unit was named
-        pass_ = _round(library, visit, args.round)
-        lines = _left(folder, unit.id, pass_.id, args.word)
+        known = _ordered(folder, unit, args.order)
+        found = _found(known, args.find)
+        pass_ = _round(library, visit, args, found)
+        planned = rounds.planned(folder, pass_.id)
+        lines = _left(folder, pass_, _as_planned(known, planned) if planned else found)
         hands = _Hands(lines, say_aside if args.json else say, sys.stdin)
         results: list[Result] = []
         with Recorder.start(on_message=ear.hear) as recorder:
@@ -90,31 +105,50 @@ def _walking(bench: Bench, wanted: str) -> str:
     return wanted or jobs[0]
 
 
-def _round(library: Library, visit: Visit, kind: str) -> Round:
-    """The round under way, or a new one."""
+def _round(library: Library, visit: Visit, args: argparse.Namespace, found: list[PartLine]) -> Round:
+    """The round under way, or a new one over what was found where that was asked for."""
     known = query_unit.rounds(library.folder, visit.id)
     under_way = next((one for one in reversed(known) if one.ended is None), None)
-    if under_way is not None and not kind:
+    if under_way is not None and not args.round:
         return under_way
-    with library.act(f"begin a round {kind or RoundKind.AS_FOUND}"):
-        if under_way is not None:
-            edit.end_round(library, under_way.id)
-        return edit.start_round(library, visit.id, RoundKind(kind or RoundKind.AS_FOUND))
+    kind = RoundKind(args.round or RoundKind.AS_FOUND)
+    title = ", ".join(filter(None, (args.find, args.order)))
+    parts = list(dict.fromkeys(line.part.id for line in found)) if title else ()
+    return rounds.begin(library, visit.id, kind, under_way, title, parts)
 
 
-def _left(folder: Path, unit: str, pass_: str, words: list[str]) -> list[PartLine]:
-    """The parts that are to be read, in their order."""
-    kept = [one.reading for one in query_unit.round_results(folder, pass_) if not one.withdrawn]
-    read = {(one.fitted, one.measure) for one in kept}
-    known = query_unit.parts(folder, unit)
-    lines = [line for line in known if (line.fitted.id, line.measure.word) not in read]
-    wanted = [word.casefold() for word in words]
-    return [line for line in lines if all(word in _said(line).casefold() for word in wanted)]
+def _ordered(folder: Path, unit: Unit, order: str) -> list[PartLine]:
+    """Every measure of a unit's parts in an order; in pairs where none was asked for."""
+    known = list(query_unit.parts(folder, unit.id))
+    if order == Order.LISTED:
+        rank = {part: at for at, part in enumerate(rounds.listed(folder, unit.id))}
+        return sorted(known, key=lambda line: rank[line.part.id])
+    return known if order == Order.NATURAL else paired(known, Mirror(unit.mirror, unit.pairs))
 
 
-def _said(line: PartLine) -> str:
+def _found(lines: list[PartLine], words: str) -> list[PartLine]:
+    """Those that words find; results are none yet for a round that begins."""
+    wanted = sought(words)
+    return [line for line in lines if wanted.fits(_words_of(line), line.part.designator)]
+
+
+def _words_of(line: PartLine) -> str:
     should = line.should_read.text if line.should_read is not None else ""
-    return f"{line.designator} {line.part.kind.replace('_', ' ')} {should} {line.fitted.marking} {line.board.name}"
+    texts = (line.part.kind.replace("_", " "), should, line.fitted.marking, line.board.name, line.part.note)
+    return line_of(line.designator, *texts, read=False, paired=False)
+
+
+def _as_planned(lines: list[PartLine], planned: tuple[str, ...]) -> list[PartLine]:
+    """The measures of a round's own parts, in its order."""
+    rank = {part: at for at, part in enumerate(planned)}
+    return sorted((line for line in lines if line.part.id in rank), key=lambda line: rank[line.part.id])
+
+
+def _left(folder: Path, pass_: Round, lines: list[PartLine]) -> list[PartLine]:
+    """Those that the round has no reading of."""
+    kept = [one.reading for one in query_unit.round_results(folder, pass_.id) if not one.withdrawn]
+    read = {(one.fitted, one.measure) for one in kept}
+    return [line for line in lines if (line.fitted.id, line.measure.word) not in read]
 
 
 class _Hands:

@@ -77,12 +77,11 @@ class PartsRound:
         self._results: dict[str, Result] = {}
 
     def take_all(self, unit: Unit, pass_: Round, lines: Iterable[PartLine] | None = None) -> Iterator[Result]:
-        """Take and judge every part, or those of `lines`; each result as it comes, again where another changed it."""
+        """Take and judge every part in pairs, or `lines` as they come; each result, again where another changed it."""
         mirror = Mirror(unit.mirror, unit.pairs)
-        wanted = query_unit.parts(self._library.folder, unit.id) if lines is None else lines
+        wanted = paired(query_unit.parts(self._library.folder, unit.id), mirror) if lines is None else lines
         # A loss wants a bridge and its frequency, a leakage its voltage and its minutes: no two probes take these.
-        probed = [one for one in wanted if not one.measure.needs]
-        for line in in_pairs(probed, _designator, lambda line: _other_name(mirror, line)):
+        for line in [one for one in wanted if not one.measure.needs]:
             result = self._take(line, pass_, self._other(mirror, line))
             self._results[fold(result.designator)] = result
             yield result
@@ -96,7 +95,7 @@ class PartsRound:
                     yield changed
 
     def _other(self, mirror: Mirror, line: PartLine) -> Result | None:
-        other = _other_name(mirror, line)
+        other = other_name(mirror, line)
         return self._results.get(fold(other)) if other else None
 
     def _take(self, line: PartLine, pass_: Round, other: Result | None) -> Result:
@@ -175,11 +174,12 @@ class PartsRound:
         )
 
 
-def _designator(line: PartLine) -> str:
-    return line.designator
+def paired(lines: Iterable[PartLine], mirror: Mirror) -> list[PartLine]:
+    """The measures with each followed by the same one of the other side."""
+    return in_pairs(lines, lambda line: line.designator, lambda line: other_name(mirror, line))
 
 
-def _other_name(mirror: Mirror, line: PartLine) -> str | None:
+def other_name(mirror: Mirror, line: PartLine) -> str | None:
     """What the same measure of the part on the other side is called."""
     other = mirror.other(line.part.designator)
     return replace(line.part, designator=other).called(line.measure.word) if other else None

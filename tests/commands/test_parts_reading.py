@@ -1,6 +1,7 @@
 """`benchlog parts read`: a person at the probes, a round that goes on where it stopped; on a real recorder."""
 
 import io
+import json
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from helpers.library import part_reading
 from benchlog.__main__ import BAD_INPUT, ENDED_BY_OPERATOR, main
 from benchlog.domain.partline import read_line
 from benchlog.domain.unit import BoardEntry, RoundKind, UnitFile
-from benchlog.store import edit, query_unit
+from benchlog.store import edit, query_unit, rounds
 from benchlog.store.library import Library
 
 BENCH = """file = "benchlog bench 1"
@@ -75,11 +76,28 @@ def test_parts_are_taken_one_by_one_and_a_round_goes_on_where_it_stopped(
     bench.write_text(BENCH.format(address=meter.address), "utf-8")
     assert read(monkeypatch, library, bench, "\nq\n") == ENDED_BY_OPERATOR
     heard = capsys.readouterr().out.splitlines()
-    assert heard[0] == "> R102, should read 2k2 5%  [Enter: take it, q: end]"
-    assert heard[1].startswith("R102: 1.001 kΩ, unproven.")
-    assert heard[2].startswith("> R201")
-    assert heard[3] == "1 unproven."
-    assert kept(library)[1:] == [("R102", "unproven")]
+    assert heard[0] == "> R201, should read 1k 5%  [Enter: take it, q: end]"
+    assert heard[1].startswith("R201: 1.001 kΩ, ")
+    assert heard[2].startswith("> R102")
+    assert [name for name, _ in kept(library)] == ["R101", "R201"]
+
+
+def test_a_round_over_what_words_find_is_kept_and_gone_on_with(
+    monkeypatch: pytest.MonkeyPatch,
+    library: Path,
+    tmp_path: Path,
+    meter: FarEnd,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    with Library.open(library) as held:
+        unit = query_unit.find_unit(library, "radio")
+        visit = edit.open_visit(held, unit.id)
+        lines = {line.part.designator: line.part.id for line in query_unit.parts(library, unit.id)}
+        rounds.begin(held, visit.id, RoundKind.WORKING, None, "1k", [lines["R201"], lines["R101"]])
+    bench = tmp_path / "bench.toml"
+    bench.write_text(BENCH.format(address=meter.address), "utf-8")
+    assert read(monkeypatch, library, bench, "\n\n", "--json") == 0
+    assert [json.loads(one)["designator"] for one in capsys.readouterr().out.splitlines()] == ["R201", "R101"]
 
 
 def test_a_meter_that_is_none_of_the_bench_is_told(
