@@ -4,21 +4,27 @@ Each is one act, one undo. A reading that changes what the other side proves jud
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from benchlog.domain.accuracy import COVERAGE
 from benchlog.domain.asking import question_of
 from benchlog.domain.judging import judge, turn_leads
+from benchlog.domain.measures import ESR, D
 from benchlog.domain.partline import TypedPart
+from benchlog.domain.reading import Outcome
 from benchlog.domain.unit import Board, PartReading, Round, RoundKind, Unit, Visit
 from benchlog.domain.verdict import Judgement
 from benchlog.errors import BadInput
 from benchlog.store import edit, measured, query_unit
 from benchlog.store.edit_boards import FIRST_BOARD
+from benchlog.store.ids import new_id
 from benchlog.store.library import Library
 from benchlog.store.query_unit import BoardsState, Judged, KeptReading, OpenItem, PartLine
 from benchlog.window.parts_book import LIFTED_LEG, Book, Row, is_turned
+
+BESIDE_OF = {D: "dissipation", ESR: "series_resistance"}
+"""What a measure is called where a meter sends it beside another value."""
 
 TAKEN_BACK = "taken back"
 READ_AGAIN = "read only to bear out the one before"
@@ -110,7 +116,36 @@ def keep(
             changed.insert(0, _with_judgement(now.forward, judgement, expected))
         changed += _judge_again(library, other, now, dead_board)
         changed += _judge_beside(library, now, other, dead_board)
+        for own, of in _came_with(kept.reading, now):
+            mirror = _same_measure(of, other)
+            more = keep(library, own, of, mirror, dead_board, visit=visit, round_=pass_)
+            changed += more.readings
     return Done(tuple(changed), judgement, pass_, turn, complaint)
+
+
+def _came_with(reading: PartReading, side: Side) -> Iterator[tuple[PartReading, Side]]:
+    """What an LCR meter on a wire sent beside a value, as readings of those measures of the part that are to do."""
+    came = dict(reading.beside)
+    for one in side.beside:
+        name, value = one.line.measure.word, came.get(BESIDE_OF.get(one.line.measure.word, ""))
+        if value is None or reading.outcome is not Outcome.OK:
+            continue
+        rest = tuple(each for each in side.beside if each is not one)
+        frequency = reading.conditions.frequency or came.get("frequency")
+        own = replace(
+            reading,
+            id=new_id(),
+            measure=name,
+            designator=one.line.designator,
+            function=one.line.measure.function,
+            unit=one.line.measure.unit,
+            value=value,
+            beside=(),
+            error=None,
+            resolution=None,
+            conditions=replace(reading.conditions, frequency=frequency),
+        )
+        yield own, replace(one, beside=(side, *rest))
 
 
 def take_back(

@@ -147,5 +147,37 @@ def test_a_part_is_measured_as_was_said() -> None:
     assert Part("", "", "C4", Kind.ELECTROLYTIC, Function.OHMS).measured_with is Function.OHMS
 
 
+MEASURES_OF = """file = "benchlog unit 1"
+name = "a"
+[[board]]
+name = "left"
+[[board.part]]
+designator = "Q7L"
+kind = "transistor"
+measures = ["ce", "be", "eb"]
+reads = { be = "0.55..0.7 V", volts = "0.6 V 10%" }
+[[board.part]]
+designator = "C4"
+kind = "electrolytic"
+marking = "4700u 63V"
+should_read = "4700u 20%"
+measures = ["value", "leakage"]
+"""
+
+
+def test_a_unit_file_may_say_what_is_measured_at_a_part_and_what_that_should_read() -> None:
+    q7l, c4 = parse(MEASURES_OF, "unit.toml", UnitFile).board[0].part
+    assert [one.word for one in q7l.asked] == ["ce", "be", "eb"]
+    assert {word: one.high for word, one in q7l.expectations.items()} == {"be": 0.7, "volts": 0.66}
+    assert [one.word for one in c4.asked] == ["", "leakage"]
+    assert list(c4.expectations) == [""]
+
+
+def test_measures_that_the_kind_has_not_are_named_with_their_place() -> None:
+    wrong = MEASURES_OF.replace('"eb"]', '"esr"]').replace("be =", "d =").replace('"0.6 V 10%"', '"lots"')
+    places = [one.split(": ")[1] for one in faults(wrong)]
+    assert places == [f"board[1].part[1].{key}" for key in ("measures[3]", "reads.d", "reads.volts")]
+
+
 def test_a_visit_is_shown_with_its_number() -> None:
     assert Visit("", "", 147, "", None, "").label == "visit 0147"

@@ -229,7 +229,9 @@ class FakeRig(PartsRig):
         """A bench with two walking meters and a clipped one."""
         self.work.runner.know_bench(benches.parse(BENCH, "bench.toml"))
 
-    def taken(self, value: float | None, unit: str = "ohm", *, at: int = -1) -> messages.Taken:
+    def taken(
+        self, value: float | None, unit: str = "ohm", *, at: int = -1, beside: dict[str, float] | None = None
+    ) -> messages.Taken:
         """Let the meter settle on a value for what was asked last, or `at`; None is an overload."""
         request = self.link.of(messages.Take)[at]
         assert isinstance(request, messages.Take)
@@ -246,6 +248,8 @@ class FakeRig(PartsRig):
             utc="2026-01-01T10:00:00.000Z",
             resolution=None if value is None else abs(value) * 1e-5,
             error=0.003 * abs(value) if value is not None and request.job == "parts meter" else None,
+            beside=beside or {},
+            measure=request.measure,
         )
         self.link.say(message)
         return message

@@ -26,7 +26,13 @@ class Round:
 
     def begin(self, designator: str = "R101", function: str = "ohms", job: str = PARTS) -> Function:
         request = Take(
-            id=1, reading=f"id of {designator}", job=job, designator=designator, function=function, part="p"
+            id=1,
+            reading=f"id of {designator}",
+            job=job,
+            designator=designator,
+            function=function,
+            part="p",
+            measure="be",
         )
         return self.takings.begin(request)
 
@@ -49,6 +55,7 @@ def test_a_reading_that_comes_to_rest_is_taken_once_and_whole(round_: Round) -> 
     (taken,) = round_.sent
     assert round_.heard == [taken]
     assert (taken.reading, taken.designator, taken.part, taken.job) == ("id of R101", "R101", "p", PARTS)
+    assert taken.measure == "be"
     assert (taken.function, taken.outcome, taken.value, taken.unit) == ("ohms", "ok", 4680.0, "ohm")
     assert (taken.raw, taken.resolution, taken.settled) == ("4680.0", 1.0, True)
     assert taken.utc.endswith("Z")

@@ -23,7 +23,7 @@ from benchlog.domain.kind import Kind
 from benchlog.domain.unit import PartEntry, RoundKind, UnitFile
 from benchlog.errors import Busy, Damaged, Full, StoreError, TooNew
 from benchlog.store import bin as deleted
-from benchlog.store import edit, opening, overview, query, query_unit, run_facts
+from benchlog.store import edit, measured, opening, overview, query, query_unit, run_facts
 from benchlog.store.append import SessionWriter
 from benchlog.store.folding import fold
 from benchlog.store.ids import new_id
@@ -133,6 +133,7 @@ EDITS: dict[str, Callable[[Shelf], object]] = {
 RUN_ACTS: dict[str, Callable[[Shelf], object]] = {
     "take_in": lambda s: list_taken_in(s.stock),
     "copy_board": lambda s: board_copied(s.stock),
+    "call_up": lambda s: measured.call_up(s.library, s.part, ["volts"]),
     "delete": lambda s: deleted.delete(s.library, [s.session]),
 }
 SESSION_QUERIES: dict[str, Callable[[Shelf], object]] = {

@@ -61,6 +61,24 @@ def test_a_prefix_of_none_that_was_asked_for_leaves_nothing_to_assume() -> None:
     assert found.reading.value == 4.65
 
 
+def test_the_slash_goes_on_to_the_next_value_and_backspace_comes_back() -> None:
+    entry = typed("4650")
+    entry.step_prefix("F")
+    entry.go_on("F")
+    entry.go_on("")
+    assert (entry.done, entry.shown, entry.active) == (("4650u", ""), "4650u /  / ", True)
+    for char in ".03":
+        entry.type(char)
+    entry.over_range()
+    assert entry.shown.endswith("/ OL")
+    seen = []
+    while entry.active:
+        entry.back()
+        seen.append(entry.shown)
+    assert seen[:5] == ["4650u /  / .03", "4650u /  / .0", "4650u /  / .", "4650u /  / ", "4650u / "]
+    assert seen[-1] == ""
+
+
 def test_micro_is_shown_as_its_sign() -> None:
     entry = typed("47")
     entry.step_prefix("F")

@@ -109,6 +109,21 @@ def test_an_lcr_meters_values_are_typed_in_one_go_at_the_frequency_that_was_said
     rig.until(lambda: rig.reads("C105 d") == "meter can't tell")
 
 
+def test_what_a_meter_on_a_wire_sends_beside_a_capacitance_goes_to_the_measures_that_are_to_do(
+    rig: FakeRig,
+) -> None:
+    rig.open_bench()
+    rig.line("C105 d")
+    rig.until(lambda: rig.here == "C105 d")
+    rig.go("C105")
+    rig.press("\n")
+    rig.taken(4650e-6, "F", beside={"dissipation": 0.12, "series_resistance": 0.03, "frequency": 120.0})
+    rig.until(lambda: rig.reads("C105 d") == "within")
+    kept = {one.reading.measure: one.reading for one in rig.stored()}
+    assert list(kept) == ["", "d"]
+    assert (kept["d"].value, kept["d"].conditions.frequency, kept["d"].typed) == (0.12, 120.0, False)
+
+
 def test_without_a_frequency_the_slash_goes_on_to_the_next_part(rig: FakeRig) -> None:
     rig.go("C105")
     stores(rig, "4650/", 1)
