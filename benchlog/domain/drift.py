@@ -50,15 +50,18 @@ class Drift:
     at: tuple[float | None, ...]
 
 
-def drift_of(trace: str, t: Floats, value: Floats, on: float) -> Drift:
-    """The newest number at each moment or shortly before; `t` in seconds, ascending, NaN for no number."""
+def drift_of(trace: str, t: Floats, value: Floats, on: float, until: float | None = None) -> Drift:
+    """The newest number at each moment or shortly before; `t` in seconds, ascending, NaN for no number.
+
+    `until` is when it went off: what is read later is no heat of its own.
+    """
     good = np.isfinite(value)
     t, value = t[good], value[good]
     found: list[float | None] = []
     for minutes in MINUTES:
         moment = on + 60.0 * minutes
         at = int(np.searchsorted(t, moment, side="right")) - 1
-        there = at >= 0 and moment - t[at] <= REACH and t[at] >= on
+        there = at >= 0 and (until is None or moment <= until) and moment - t[at] <= REACH and t[at] >= on
         found.append(float(value[at]) if there else None)
     return Drift(trace, tuple(found))
 

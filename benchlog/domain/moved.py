@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from benchlog.domain.drift import Floats
+from benchlog.domain.detail import Items
 from benchlog.domain.plan_trace import Role
+from benchlog.domain.trace import SECOND
 
 EDGE = 30.0
 """Seconds whose median stands for the first and the last number: one reading alone is noise."""
@@ -44,30 +45,31 @@ class Moved:
         return None if self.first is None or self.last is None else self.last - self.first
 
 
-def moved(trace: Named, t: Floats, value: Floats, begin: float, end: float) -> Moved:
-    """What a trace did between two moments; `t` in seconds, ascending, NaN for a reading without a number."""
-    within = (t >= begin) & (t <= end)
-    t, value = t[within], value[within]
-    good = np.isfinite(value)
-    t, value = t[good], value[good]
-    if not len(t):
+def moved(
+    trace: Named, read: Items, edges: tuple[float | None, float | None], begin: float, end: float
+) -> Moved:
+    """What a trace did between two moments.
+
+    `read` are stretches of its readings, each with a number in it and without a silence inside; `edges` the first
+    and the last number, as medians of `EDGE` seconds.
+    """
+    if not len(read):
         silent = ((begin, end - begin),) if end - begin > SILENCE else ()
         return Moved(trace.name, trace.role, trace.unit, None, None, None, None, silent)
-    low, high = int(value.argmin()), int(value.argmax())
+    low, high = int(read.low.argmin()), int(read.high.argmax())
     return Moved(
         trace.name,
         trace.role,
         trace.unit,
-        float(np.median(value[t <= t[0] + EDGE])),
-        float(np.median(value[t >= t[-1] - EDGE])),
-        (float(value[low]), float(t[low])),
-        (float(value[high]), float(t[high])),
-        _silences(t, begin, end),
+        *edges,
+        (float(read.low[low]), float(read.low_t[low]) / SECOND),
+        (float(read.high[high]), float(read.high_t[high]) / SECOND),
+        _silences(read, begin, end),
     )
 
 
-def _silences(t: Floats, begin: float, end: float) -> tuple[tuple[float, float], ...]:
+def _silences(read: Items, begin: float, end: float) -> tuple[tuple[float, float], ...]:
     """The gaps between numbers, and those at both ends."""
-    edges = np.concatenate(([begin], t, [end]))
-    gaps = np.diff(edges)
-    return tuple((float(edges[at]), float(gaps[at])) for at in np.flatnonzero(gaps > SILENCE))
+    left = np.concatenate(([begin], read.last_t / SECOND))
+    gaps = np.concatenate((read.first_t / SECOND, [end])) - left
+    return tuple((float(left[at]), float(gaps[at])) for at in np.flatnonzero(gaps > SILENCE))

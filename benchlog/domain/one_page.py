@@ -294,7 +294,7 @@ def _to_look_at(facts: Facts) -> Iterator[str]:
         if trim is not None and row.final is not None and homing(trim, row.final).stand is not Stand.WITHIN:
             yield f"{name} was left outside its band."
         if row.unsettled == "not settled":
-            yield f"{name} was not settled at the end."
+            yield f"{name} was not settled at the end{_mains(last)}."
     marked = {one.data.get("trace"): bool(one.data.get("set")) for one in facts.told if one.kind == "idle"}
     kind = facts.plan.run_kind if facts.plan is not None else None
     if kind is RunKind.ADJUST:
@@ -303,6 +303,14 @@ def _to_look_at(facts: Facts) -> Iterator[str]:
             yield f"Not marked as set: {', '.join(unset)}."
     if _completed(facts) and kind in _THEN:
         yield _THEN[kind]
+
+
+def _mains(last: Mapping[str, StageRow]) -> str:
+    """Between what the mains moved meanwhile: much of what moves goes with it."""
+    for row in last.values():
+        if row.role is Role.MAINS:
+            return f" (mains {_value(row, row.lowest)} to {_value(row, row.highest)})"
+    return ""
 
 
 def _completed(facts: Facts) -> bool:

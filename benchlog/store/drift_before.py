@@ -15,14 +15,16 @@ LAST = 60.0 * MINUTES[-1]
 
 def drifts(path: Path) -> dict[str, Drift]:
     """The drift of each trace that has one; empty where the unit was never on."""
-    on = on_since((event.t / SECOND, event.kind, event.data) for event in query.events(path))
+    events = query.events(path)
+    on = on_since((event.t / SECOND, event.kind, event.data) for event in events)
+    off = next((event.t / SECOND for event in events if event.kind == "off"), None)
     if on is None:
         return {}
     found = {}
     for row in query.traces(path):
         if row.role in DRIFTS:
             read = query.readings(path, row.id, from_t=round(on * SECOND), to_t=round((on + LAST) * SECOND))
-            found[row.name] = drift_of(row.name, read.t / SECOND, read.value, on)
+            found[row.name] = drift_of(row.name, read.t / SECOND, read.value, on, off)
     return found
 
 

@@ -3,13 +3,17 @@
 Reads whole files: never on the GUI's thread.
 """
 
+import sqlite3
 from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
+import numpy as np
+
 from benchlog import textfile
+from benchlog.domain.detail import Items, together
 from benchlog.domain.drift import on_since
-from benchlog.domain.moved import Moved, Named, moved
+from benchlog.domain.moved import EDGE, SILENCE, Moved, Named, moved
 from benchlog.domain.offproof import CutOutcome
 from benchlog.domain.one_page import Facts, Told, page
 from benchlog.domain.plan import Plan
@@ -18,10 +22,17 @@ from benchlog.domain.stage_numbers import StageRow
 from benchlog.domain.trace import SECOND
 from benchlog.errors import BadInput, StoreError
 from benchlog.store import drift_before, query, run_stages
+from benchlog.store.migrations import SESSION
+from benchlog.store.opening import reading
+from benchlog.store.picture import items_within
 from benchlog.store.records import Ending, EventRow, SessionHead, SessionState
 from benchlog.store.run_beside import good_runs
 from benchlog.store.run_facts import run_facts
 
+COMES_UP = 60.0
+"""Seconds after switching on that do not count as drift: rails and outputs come up."""
+WIDTH = 60.0
+"""Seconds that are looked at together where nothing is missing in them."""
 _ENDED = {
     Ending.COMPLETED: "went through",
     Ending.TRIPPED: "tripped",
@@ -98,16 +109,41 @@ def _off(closed: EventRow | None) -> str:
 
 
 def _moved(path: Path, plan: Plan | None, on: float | None, off: float) -> tuple[Moved, ...]:
-    """What each trace did in a long run, from on to off; a state has no drift."""
+    """What each trace did in a long run, once its source stood; a state has no drift."""
     if plan is None or on is None or not plan.run_kind.goes_on:
         return ()
+    on = min(on + COMES_UP, off)
     found = []
-    for row in query.traces(path):
-        if row.unit:
-            read = query.readings(path, row.id, from_t=round(on * SECOND), to_t=round(off * SECOND))
+    rows = [row for row in query.traces(path) if row.unit]
+    with reading(path, SESSION) as connection:
+        for row in rows:
+            read = _numbered(connection, row.id, round(on * SECOND), round(off * SECOND))
             role = Role(row.role) if row.role in tuple(Role) else None
-            found.append(moved(Named(row.name, role, row.unit), read.t / SECOND, read.value, on, off))
-    return tuple(found)
+            found.append((Named(row.name, role, row.unit), row.id, read))
+    return tuple(moved(named, read, _edges(path, trace, read), on, off) for named, trace, read in found)
+
+
+def _numbered(connection: sqlite3.Connection, trace: int, start: int, end: int) -> Items:
+    """Stretches of readings with numbers, each without a silence: where one has either it is looked into."""
+    read = items_within(connection, trace, start, end, WIDTH * SECOND)
+    broken = (read.silence > SILENCE * SECOND) | (read.n < read.rows)
+    looked_into = [
+        items_within(connection, trace, int(read.first_t[at]), int(read.last_t[at]), 0.0)
+        for at in np.flatnonzero(broken)
+    ]
+    whole = together([read.only(~broken), *looked_into])
+    return whole.only(whole.n > 0)
+
+
+def _edges(path: Path, trace: int, read: Items) -> tuple[float | None, float | None]:
+    """The medians of the first and the last seconds."""
+    if not len(read):
+        return None, None
+    first, last, wide = int(read.first_t[0]), int(read.last_t[-1]), round(EDGE * SECOND)
+    ends = ((first, first + wide), (last - wide, last))
+    values = [query.readings(path, trace, from_t=t0, to_t=t1).value for t0, t1 in ends]
+    low, high = (float(np.nanmedian(value)) for value in values)
+    return low, high
 
 
 def _called(library: Path, head: SessionHead) -> tuple[str, str]:

@@ -114,7 +114,7 @@ class Book:
         if view.plan is None or view.on_at is None:
             return {}
         return {
-            trace.name: drift_of(trace.name, *self._arrays(trace.name), view.on_at)
+            trace.name: drift_of(trace.name, *self._arrays(trace.name), view.on_at, view.off_at)
             for trace in view.plan.trace
             if trace.role in DRIFTS
         }

@@ -48,6 +48,8 @@ class RunEar:
         view, voice = self._work.runner.view, self._work.voice
         ready = view.is_live and view.state is State.READY
         index = view.stage.index if ready and view.stage is not None else -1
-        if ready and index != self._ready and voice is not None:
+        # In a run of hours only what wants a look is heard.
+        quiet = view.plan is not None and view.plan.run_kind.quiet
+        if ready and index != self._ready and voice is not None and not quiet:
             voice.stage_ready(call_of(view, self._work.now(), {}).enter)
         self._ready = index

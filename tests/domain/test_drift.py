@@ -3,9 +3,11 @@
 import numpy as np
 import pytest
 
+from benchlog.domain.detail import Items, of_readings
 from benchlog.domain.drift import MINUTES, drift_of, on_since, settled_in_words
 from benchlog.domain.moved import Named, moved
 from benchlog.domain.plan_trace import Role
+from benchlog.domain.trace import SECOND
 
 
 def test_the_unit_is_on_from_what_was_seen_carried_out_or_told_the_last_time_before_off() -> None:
@@ -41,13 +43,17 @@ def test_settled_is_said_with_its_minutes_or_why_not_yet() -> None:
     assert settled_in_words(t, still, 0.0, Role.RAIL) == ""
 
 
+def stretches(t: np.ndarray, value: np.ndarray) -> Items:
+    read = of_readings(np.rint(t * SECOND).astype(np.int64), value)
+    return read.only(read.n > 0)
+
+
 def test_of_a_long_run_first_last_and_extremes_are_told_with_their_times() -> None:
-    t = np.arange(0.0, 3600.0, 1.0)
+    t = np.arange(60.0, 3540.0, 1.0)
     value = 0.010 + t * 1e-6
-    value[700] = 0.030
-    found = moved(Named("idle L", Role.IDLE, "V"), t, value, 60.0, 3540.0)
-    assert found.first == pytest.approx(0.010075, rel=1e-3)
-    assert found.drift == pytest.approx(3450e-6, rel=1e-2)
+    value[640] = 0.030
+    found = moved(Named("idle L", Role.IDLE, "V"), stretches(t, value), (0.0101, 0.0135), 60.0, 3540.0)
+    assert found.drift == pytest.approx(0.0034)
     assert found.highest == (0.030, 700.0)
     assert found.lowest == pytest.approx((0.01006, 60.0))
     assert found.silences == ()
@@ -56,7 +62,7 @@ def test_of_a_long_run_first_last_and_extremes_are_told_with_their_times() -> No
 def test_a_silence_in_it_and_one_at_its_end_are_told_with_begin_and_length() -> None:
     t = np.concatenate((np.arange(0.0, 100.0), np.arange(400.0, 500.0)))
     value = np.where(t == 450.0, np.nan, 1.0)
-    found = moved(Named("+B", Role.RAIL, "V"), t, value, 0.0, 900.0)
+    found = moved(Named("+B", Role.RAIL, "V"), stretches(t, value), (1.0, 1.0), 0.0, 900.0)
     assert found.silences == ((99.0, 301.0), (499.0, 401.0))
-    nothing = moved(Named("-B", Role.RAIL, "V"), t[:0], value[:0], 0.0, 900.0)
+    nothing = moved(Named("-B", Role.RAIL, "V"), stretches(t[:0], value[:0]), (None, None), 0.0, 900.0)
     assert (nothing.first, nothing.drift, nothing.silences) == (None, None, ((0.0, 900.0),))
