@@ -10,6 +10,7 @@ from pytestqt.qtbot import QtBot
 
 from benchlog.domain.charge import Charge
 from benchlog.domain.unit import RoundKind
+from benchlog.recorder.client import messages
 from benchlog.store import query_unit, rounds
 from benchlog.window.keys import Action
 from benchlog.window.look import Look
@@ -76,6 +77,29 @@ def test_what_is_no_voltage_is_told_and_not_kept(rig: FakeRig) -> None:
     rig.qtbot.keyClick(view.nodes, Qt.Key.Key_Escape)
     assert not view.isVisible()
     assert rig.page.hand.dead_board is None
+
+
+def test_enter_in_an_empty_field_has_the_walking_meter_read_it(rig: FakeRig) -> None:
+    rig.open_bench()
+    rig.page.act(Action.CHARGE)
+    view = rig.page.views.charge
+    rig.qtbot.keyClick(view.reservoirs, Qt.Key.Key_Return)
+    assert view.says.text() == "Being read with parts meter: hold the tips there."
+    taken = rig.taken(0.2134, "V")
+    assert taken.function == "volts_dc"
+    assert view.reservoirs.text() == "0.213 V"
+    rig.until(lambda: rig.kept() == [taken.reading])
+    visit = rig.work.shelf.visit
+    assert visit is not None
+    (kept,) = query_unit.unplaced(rig.shelf.folder, visit.id)
+    assert (kept.reading.designator, kept.reading.value) == ("reservoirs", 0.2134)
+    rig.qtbot.keyClick(view.nodes, Qt.Key.Key_Return)
+    rig.link.say(messages.Notice(place="parts meter", problem="does not answer", fix="look at its cable"))
+    assert view.says.text() == "parts meter: does not answer; look at its cable."
+    rig.qtbot.keyClick(view.nodes, Qt.Key.Key_Return)
+    rig.taken(None, "V")
+    assert "gave no number" in view.says.text()
+    assert view.nodes.text() == ""
 
 
 def test_with_power_on_nothing_is_measured_and_what_was_is_void(rig: FakeRig) -> None:
