@@ -66,6 +66,24 @@ def parts(driven: Driven, camera: Camera) -> None:
     driven.write("4.65")
     camera.take(driven, "05-parts-typed")
     driven.key(Qt.Key.Key_Backspace, Qt.Key.Key_Backspace, Qt.Key.Key_Backspace, Qt.Key.Key_Backspace)
+    take_hands_free(driven, camera)
+
+
+def take_hands_free(driven: Driven, camera: Camera) -> None:
+    """A part taken by itself as the tips come to rest on it; then by keys again."""
+    page = driven.frame.pages[words.PARTS]
+    if not isinstance(page, PartsPage):
+        raise TypeError(page.title)
+    hand = page.hand
+    driven.key(Qt.Key.Key_F11)
+    driven.until(lambda: hand.hands_free, "hands-free")
+    row = hand.row
+    if row is None:
+        raise RuntimeError("no part is at hand")
+    driven.hand(do="hands", part=row.line.part.designator, bounces=1.0)
+    driven.until(lambda: row.kept is not None, f"{row.designator} taken by itself")
+    camera.take(driven, "05-parts-hands-free")
+    driven.key(Qt.Key.Key_F11)
 
 
 def take_parts(driven: Driven, count: int) -> None:

@@ -179,8 +179,7 @@ class PartsPage(Page):
         if panels.open is not None:
             self.entry.clear()  # Nobody would see what is typed.
         self.panels.setVisible(panels.open is not None)
-        for middle in (self.current, self.tally):
-            middle.setVisible(panels.open is None)
+        self.current.setVisible(panels.open is None)
         for left in (self.side, self._after_list):
             left.setVisible(not panels.whole)
         for right in (self.beside, self._between):
@@ -255,10 +254,11 @@ class PartsPage(Page):
             self._share_height()
 
     def _share_height(self) -> None:
-        """What the tips take, the numeral gives; on a low page the strip too, since list and tally say the same."""
+        """What the tips take, the numeral gives; on a low page strip and tally too, since the list says the same."""
         on, high = self.hand.hands_free, self.height()
         self.current.be_high(high - (HIGH if on else 0))
-        self.strip.setVisible(self.panels.open is None and (not on or high >= TALL_FROM))
+        for overview in (self.tally, self.strip):
+            overview.setVisible(self.panels.open is None and (not on or high >= TALL_FROM))
 
     def _live(self) -> None:
         """What the meter shows while a contact comes to rest."""

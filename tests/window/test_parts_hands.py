@@ -304,12 +304,13 @@ def test_a_page_that_is_left_takes_nothing_any_more(free: HandsRig) -> None:
     assert free.ahead() == []
 
 
-def test_on_a_low_page_the_tips_take_the_room_of_the_strip(free: HandsRig) -> None:
+def test_on_a_low_page_the_tips_take_the_room_of_the_overview(free: HandsRig) -> None:
     free.resize(600, 600)
     assert free.page.strip.isHidden()
-    assert not free.page.tally.isHidden()
+    assert free.page.tally.isHidden()
     free.press("~")
     assert not free.page.strip.isHidden()
+    assert not free.page.tally.isHidden()
 
 
 def test_after_the_last_part_nothing_is_ahead(qtbot: QtBot, look: Look, tmp_path: Path) -> None:
