@@ -11,6 +11,9 @@ from benchlog.domain.measures import ESR, LEAKAGE, WIPER, D, Measure
 from benchlog.domain.quantity import show
 from benchlog.errors import BadInput
 
+DIGITS = 3
+"""A limit that is worked out is no sharper than this many digits."""
+
 ZENER_TOLERANCE = (-0.05, 0.05)
 """What a zener without further marking is made to (common practice, no source)."""
 
@@ -79,5 +82,6 @@ def rated_volts(*texts: str) -> float | None:
 
 def _up_to(limit: float, unit: str, frequency: float | None = None) -> Expectation:
     at = f" at {show(frequency, 'Hz')}" if frequency is not None else ""
-    text = f"0..{show(limit, unit, digits=3)}{at}"
+    limit = float(f"{limit:.{DIGITS}g}")
+    text = f"0..{show(limit, unit, digits=DIGITS)}{at}"
     return Expectation(None, 0.0, limit, unit, Origin.COMPUTED, text, frequency=frequency)

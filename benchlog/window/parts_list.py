@@ -239,7 +239,7 @@ class _Drawer(QStyledItemDelegate):
 PART, SHOULD, READ, OTHER = "part", "should read", "read", "other side"
 
 FITS = {
-    PART: ("Q101BC", 16),
+    PART: ("C105 esr", 16),
     SHOULD: ("100 µF +50/-20 %", 13),
     READ: ("-0.6123 V", 15),
     OTHER: ("-0.6123 V", 14),

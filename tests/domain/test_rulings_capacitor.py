@@ -117,7 +117,7 @@ def test_a_leakage_falls_and_is_judged_once_it_stands() -> None:
     assert read("leakage", 2.5e-3, minutes=1.0).verdict is Verdict.WITHIN
     early = read("leakage", 9e-3, minutes=1.0)
     assert early.verdict is Verdict.NOT_YET
-    assert early.reason == "9 mA after 1 min: 2.961 mA is for 2 min."
+    assert early.reason == "9 mA after 1 min: 2.96 mA is for 2 min."
     alone = read("leakage", 5e-3, minutes=2.0)
     assert (alone.verdict, "read it again" in alone.reason) == (Verdict.NOT_YET, True)
     before = reading("leakage", 9e-3, minutes=1.0)
