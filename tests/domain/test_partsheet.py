@@ -1,6 +1,8 @@
 """A sheet of parts: what its columns hold, what each row is, and why a row cannot be taken in."""
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from benchlog.domain.kind import Kind
 from benchlog.domain.partsheet import PartSheet, read_sheet
@@ -259,3 +261,30 @@ def test_stray_cells_beside_the_table_of_a_workbook_are_left_out() -> None:
     rows = (("ref", "value"), ("R1", "1k 5%", "", "scribble"))
     grid = Grid("book.xlsx", "row", tuple(Row(n, cells) for n, cells in enumerate(rows, start=1)))
     assert [one.entry.designator for one in read_sheet(grid, guess(grid)).parts] == ["R1"]
+
+
+CELLS = st.sampled_from(
+    ["", "R1", "R1-R3", "R9-R2", "C2, C3", "4k7", "4,7", "1,234", "1.2.3", "5%", "±5", "J", "0.05", "film", "x", "=A1",
+     "#N/A", "Total", "DNP", "a note on the side", "12..15 mV", "min", "Value (kΩ)", "ref", "tol", "+20/-10%", "1e999",
+     "9" * 90, "OL", "-", "Ω", "µ", "..", "R", "%"]
+)  # fmt: skip
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.lists(CELLS, min_size=1, max_size=6), min_size=1, max_size=12),
+    st.sampled_from(["line", "row"]),
+)
+def test_whatever_stands_there_every_row_is_a_part_a_fault_or_told_to_be_none(
+    rows: list[list[str]], counts: str
+) -> None:
+    grid = Grid("any", counts, tuple(Row(n, tuple(cells)) for n, cells in enumerate(rows, start=1)))
+    for layout in (guess(grid), guess(grid).with_column(0, Column.PART)):
+        sheet = read_sheet(grid, layout, board="Main", tolerance="5%")
+        if sheet.lacking:
+            continue
+        found = {one.number for one in (*sheet.parts, *sheet.faulty, *sheet.beside)}
+        heads = grid.rows[layout.body - layout.heads : layout.body]
+        wanted = {row.number for row in grid.rows if not row.blank} - {row.number for row in heads}
+        assert found == wanted
+        assert not {one.number for one in sheet.parts} & {one.number for one in sheet.faulty}
