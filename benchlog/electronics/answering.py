@@ -48,6 +48,7 @@ def _settle(question: Question, t: Floats, y: Floats) -> Answer:
     least = LEAST.get(question.role, 0.0) if question.role is not None else 0.0
     found = settle(t, y, band=band, window=window, digit=question.digit, least=least)
     value, after = _three(found.value), _three(found.after)
+    seen = found.still_for or seen
     return Answer(key, kind, value, after, why=found.why, steady=found.steady, seen=seen)
 
 

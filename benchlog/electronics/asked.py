@@ -66,7 +66,7 @@ class Answer:
         why: the end of a sentence; empty where there is a forecast or nothing to foretell.
         steady: it stands still as far as it was seen.
         settled: it has settled by the rule of its role.
-        seen: seconds that were looked at.
+        seen: seconds that were looked at, or for which it has stood still.
     """
 
     key: str

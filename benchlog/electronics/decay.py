@@ -39,9 +39,9 @@ FREE_BESIDE_WAVE = 8.0
 _ANGLES = np.linspace(0.0, 2.0 * math.pi, 16, endpoint=False)
 
 TOO_LITTLE = "too little seen"
-NOT_BENT = "it has not begun to bend"
-SLOWER = "it is slower than what was seen of it"
-NOT_ONE = "it does not follow one curve"
+NOT_BENT = "not bending yet"
+SLOWER = "slower than seen so far"
+NOT_ONE = "not one curve"
 TOO_WIDE = "too uncertain"
 
 

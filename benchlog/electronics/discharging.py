@@ -37,7 +37,7 @@ WIDEST = 3.0
 MAY_RETURN = 0.1
 """At most this share of its charge comes back (dielectric absorption, 1 to 10 %: practice of the trade)."""
 BACK_VOLTS = 0.05
-NOT_FALLING = "it is not seen to fall"
+NOT_FALLING = "not seen to fall"
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,10 @@ INADEQUATE = 0.05
 """Share of what is still to come that no curve of one time constant knows better; bench habit, no source."""
 STEADY_BANDS = 0.5
 """What has moved by no more than this much of its band, and is not bending away, stands still."""
+STILL_LEAST = 60.0
+"""Seconds for which what settles slowly must have stood still before that is said."""
+STILL_LATE = 0.4
+"""What stands still from this share of the time on, and follows no curve before, stepped there."""
 WIDEST = 4.0
 """An interval wider than so many bands, and than the way still to go, says nothing."""
 
@@ -46,14 +50,19 @@ class Settling:
         after: seconds from the last reading until it moves by no more than its band within the window.
         tau: its time constant, s.
         why: the reason for no forecast, as the end of a sentence; empty where there is one.
-        steady: it stands still as far as it was seen: there is nothing to foretell.
+        still_for: seconds for which it has stood still up to now: there is nothing to foretell; 0 where it moves.
     """
 
     value: Span | None = None
     after: Span | None = None
     tau: float = math.nan
     why: str = ""
-    steady: bool = False
+    still_for: float = 0.0
+
+    @property
+    def steady(self) -> bool:
+        """Whether it stands still, as far as it was seen."""
+        return self.still_for > 0.0
 
     @property
     def good(self) -> bool:
@@ -81,12 +90,18 @@ def settle(
         coverage: the share of cases in which the value lies in its interval.
     """
     times, values = few(t, y)
-    if len(times) < LEAST_READINGS or times[-1] - times[0] < least:
+    seen = float(times[-1] - times[0]) if len(times) >= LEAST_READINGS else 0.0
+    if seen > 0.0 and seen >= min(least, STILL_LEAST) and _still(times, values, band, digit):
+        return Settling(still_for=seen)
+    if seen <= 0.0 or seen < least:
         return Settling(why=TOO_LITTLE)
-    if _still(times, values, band, digit):
-        return Settling(steady=True)
     found = stretch(times, values, least, lambda t, y: decay(t, y, digit=digit, coverage=coverage))
-    return Settling(why=found.why) if not found.good else _foretold(found, band, window)
+    if found.good:
+        return _foretold(found, band, window)
+    late = times >= times[0] + STILL_LATE * (times[-1] - times[0])
+    if np.count_nonzero(late) >= LEAST_READINGS and _still(times[late], values[late], band, digit):
+        return Settling(still_for=float(times[-1] - times[late][0]))
+    return Settling(why=found.why)
 
 
 def stretch(t: Floats, y: Floats, least: float, curve: Callable[[Floats, Floats], Decay]) -> Decay:

@@ -31,17 +31,20 @@ def in_time(seconds: float) -> str:
     return f"{seconds / 60.0:.0f} min" if seconds < 5970.0 else f"{seconds / 3600.0:.1f} h"
 
 
-def heading(foretold: Foretold, trace: TracePlan, t: float) -> str:
-    """In a few words, at plan second `t`; empty where there is nothing to be said."""
+def headings(foretold: Foretold, trace: TracePlan, t: float) -> tuple[str, ...]:
+    """In a few words, and in fewer where there is less room; `t` in plan seconds. Empty where nothing is to be said."""
     answer = foretold.answer
     if answer.settled:
-        return "settled"
+        return ("settled",)
     if answer.value is None:
-        return f"{NO_FORECAST}: {answer.why}" if answer.why else ""
+        return (f"{NO_FORECAST}: {answer.why}", NO_FORECAST) if answer.why else ()
     value, low, high = answer.value
     after = answer.after[0] - (t - foretold.t) if answer.after is not None else 0.0
     said = f"heading for {_near(trace, value, high - low)}"
-    return f"{said} in {in_time(after)}" if after > 0.0 else said
+    shorter = f"to {_near(trace, value, high - low)}"
+    if after <= 0.0:
+        return said, shorter
+    return f"{said} in {in_time(after)}", f"{shorter} in {in_time(after)}", shorter
 
 
 def at_length(foretold: Foretold, trace: TracePlan, t: float) -> str:
@@ -50,9 +53,9 @@ def at_length(foretold: Foretold, trace: TracePlan, t: float) -> str:
     if answer.value is None:
         if answer.steady:
             return f"steady for {in_time(answer.seen)}, nothing to foretell"
-        return heading(foretold, trace, t)
+        return "".join(headings(foretold, trace, t)[:1])
     _, low, high = answer.value
-    said = f"{heading(foretold, trace, t)}; 9 in 10 between {_near(trace, low, high - low)}"
+    said = f"{headings(foretold, trace, t)[0]}; 9 in 10 between {_near(trace, low, high - low)}"
     said = f"{said} and {_near(trace, high, high - low)}"
     if answer.after is None or answer.after[0] <= 0.0:
         return said

@@ -16,7 +16,7 @@ from benchlog.window import shapes, words
 from benchlog.window.arming import of_trace
 from benchlog.window.elided import shortened
 from benchlog.window.foot import face_of
-from benchlog.window.foretold import heading
+from benchlog.window.foretold import headings
 from benchlog.window.look import Look
 from benchlog.window.run_view import RunView
 from benchlog.window.shapes import Shape
@@ -31,6 +31,8 @@ FULL = 130.0
 """Pixels of width from which there is room for what is wrong in whole words."""
 ROOM_BELOW = 32.0
 """Pixels below its name from which there is room for a word on its limits as well."""
+READABLE = 12.0
+"""Pixels of letters below the digits, under which fewer words say it."""
 BELOW = 18
 """Pixels more of a numeral's height for that word where there is little room."""
 TALLEST, GAP = 96, 5
@@ -48,13 +50,13 @@ class NumeralFace:
     shape: Shape | None = None
     unarmed: str = ""
     """What is said of its limits while not all of them look."""
-    heading: str = ""
-    """Where it is heading, or that nobody can tell; what its limits do goes before."""
+    headings: tuple[str, ...] = ()
+    """Where it is heading, or that nobody can tell, in ever fewer words."""
 
     @property
-    def below(self) -> str:
-        """What stands below its digits, where there is room."""
-        return self.unarmed or self.heading
+    def below(self) -> tuple[str, ...]:
+        """What may stand below its digits, the longest first: what its limits do goes before where it is heading."""
+        return (self.unarmed,) if self.unarmed else self.headings
 
 
 def numerals_of(view: RunView, now: float, meters: Mapping[str, messages.Meter]) -> tuple[NumeralFace, ...]:
@@ -75,15 +77,15 @@ def _numeral(view: RunView, trace: TracePlan, now: float, meter: messages.Meter 
     unarmed = of_trace(view, trace.name)
     if face.wrong or not face.number:
         return NumeralFace(face, Shape.NOTHING if face.wrong else None, unarmed)
-    return NumeralFace(face, _shape(view, trace), unarmed, _heading(view, trace, now))
+    return NumeralFace(face, _shape(view, trace), unarmed, _headings(view, trace, now))
 
 
-def _heading(view: RunView, trace: TracePlan, now: float) -> str:
+def _headings(view: RunView, trace: TracePlan, now: float) -> tuple[str, ...]:
     """Where it is heading; empty where that is not known any more, or it stands still."""
     foretold, live = view.foretold.get(trace.name), view.live.get(trace.name)
     if foretold is None or live is None or foretold.stale(now) or not view.is_live:
-        return ""
-    return heading(foretold, trace, live.t)
+        return ()
+    return headings(foretold, trace, live.t)
 
 
 def _shape(view: RunView, trace: TracePlan) -> Shape | None:
@@ -127,7 +129,7 @@ class Numeral(QWidget):
             tile = face.face
             said = tile.wrong or (f"{tile.number} {tile.unit}".strip() if tile.number else tile.idle)
             self.setAccessibleName(
-                ", ".join(filter(None, (f"{tile.name}: {said}", face.unarmed, face.heading)))
+                ", ".join(filter(None, (f"{tile.name}: {said}", face.unarmed, *face.headings[:1])))
             )
             self.setToolTip(tip(tile.wrong))
             self.update()
@@ -175,11 +177,17 @@ class Numeral(QWidget):
                 foot = QRectF(low.left(), low.bottom() - 16, low.width(), 16)
                 low.setBottom(foot.top())
                 painter.setPen(theme.soft)
-                below = self.face.below
-                painter.setFont(self._look.fitting(below, foot.width(), 13, least=9, bold=False))
-                painter.drawText(foot, _RIGHT, shortened(below, painter.fontMetrics(), foot.width()))
+                self._write_below(painter, foot)
         self._number(painter, low)
         painter.end()
+
+    def _write_below(self, painter: QPainter, foot: QRectF) -> None:
+        """As many words as there is room for in letters that can be read; the shortest ones are made to fit."""
+        metrics = QFontMetricsF(self._look.font(READABLE))
+        fits = [text for text in self.face.below if metrics.horizontalAdvance(text) <= foot.width()]
+        text = next(iter(fits or self.face.below[-1:]), "")
+        painter.setFont(self._look.fitting(text, foot.width(), 13, least=9, bold=False))
+        painter.drawText(foot, _RIGHT, text)
 
     def _head(self, painter: QPainter, head: QRectF, wrong: str) -> None:
         """Name at the left; age and shape at the right."""

@@ -67,6 +67,10 @@ def test_too_little_is_said_to_be_too_little() -> None:
 def test_what_stands_still_needs_no_forecast() -> None:
     found = heading(read(np.full(len(SECONDS), 12.3)))
     assert (found.steady, found.good, found.why) == (True, False, "")
+    some = SECONDS[:60]
+    slow = settle(some, np.full(len(some), 12.3), band=0.1, digit=0.01, least=600.0)
+    assert slow.why == TOO_LITTLE
+    assert settle(SECONDS, np.full(len(SECONDS), 12.3), band=0.1, digit=0.01, least=600.0).steady
     flat = heading(np.full(len(SECONDS), 12.3))
     assert flat.steady
 
@@ -99,3 +103,9 @@ def test_readings_that_wander_together_count_as_fewer() -> None:
         assert found.value.low < 40.0 < found.value.high
         widths.append(found.value.high - found.value.low)
     assert widths[1] > 2.0 * widths[0]
+
+
+def test_what_stepped_and_stands_still_since_needs_none_either() -> None:
+    found = heading(read(np.where(SECONDS < 9.0, 31.8, 35.5)))
+    assert (found.steady, found.good, found.why) == (True, False, "")
+    assert 60.0 < found.still_for < 112.0

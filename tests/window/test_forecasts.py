@@ -5,32 +5,16 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from helpers.foretelling import AtOnce
 from helpers.powerup_rig import PowerUpRig
 from pytestqt.qtbot import QtBot
 
 from benchlog.domain.trust import UNPROVEN
-from benchlog.electronics.answering import answer
-from benchlog.electronics.asked import Question
 from benchlog.window.charges import charges_of
-from benchlog.window.forecaster_link import ForecasterLink, Then
 from benchlog.window.forecasts import Forecasts
 from benchlog.window.foretold import STALE
 from benchlog.window.kept_readings import MOST, KeptReadings
 from benchlog.window.look import Look
-
-
-class AtOnce(ForecasterLink):
-    """Answers by the real arithmetic, in this process and at once; while `hangs`, never."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.asked: list[Question] = []
-        self.hangs = False
-
-    def ask(self, question: Question, then: Then) -> None:
-        self.asked.append(question)
-        if not self.hangs:
-            then(answer(question))
 
 
 class Foretelling(PowerUpRig):
@@ -55,9 +39,8 @@ class Foretelling(PowerUpRig):
 
     def below(self, name: str) -> str:
         """What stands below the digits of a numeral."""
-        return next(
-            one.face.below for one in self.page.desk.numerals.shown if one.face.face.name == NAMES[name]
-        )
+        shown = self.page.desk.numerals.shown
+        return next("".join(one.face.below[:1]) for one in shown if one.face.face.name == NAMES[name])
 
     def lines(self) -> list[str]:
         return [line.text for line in self.page.desk.waits.lines]
@@ -96,8 +79,8 @@ def test_what_nobody_can_foretell_says_so(rig: Foretelling) -> None:
     rig.go_on(20.0, offset=lambda t: 0.010 + 5e-5 * t)
     assert rig.below("offset") == "no forecast: too little seen"
     rig.go_on(120.0, offset=lambda t: 0.011 + 5e-5 * t)
-    assert rig.below("offset") == "no forecast: it has not begun to bend"
-    assert "offset L: no forecast: it has not begun to bend" in rig.lines()
+    assert rig.below("offset") == "no forecast: not bending yet"
+    assert "offset L: no forecast: not bending yet" in rig.lines()
 
 
 def test_what_stands_still_says_nothing_below_its_digits(rig: Foretelling) -> None:
