@@ -6,6 +6,7 @@ import numpy as np
 
 from benchlog.domain.detail import Items, of_readings
 from benchlog.domain.plan_trace import Role
+from benchlog.domain.source import STEADY_FLOOR, STEADY_FRACTION
 from benchlog.domain.stage_numbers import settle_rule, settling
 from benchlog.domain.trace import SECOND
 from benchlog.electronics.asked import DISCHARGE, SETTLE, Answer, Question
@@ -43,10 +44,13 @@ def _settle(question: Question, t: Floats, y: Floats) -> Answer:
     settled, _ = settling(_items(question, t, y), float(y[-1]), question.since, question.role)
     if settled is not None:
         return Answer(key, kind, settled=True, seen=seen)
-    rule = settle_rule(question.role, float(y[-1]))
-    band, window = rule or (max(RAIL_SHARE * abs(float(y[-1])), RAIL_LEAST), math.inf)
+    final = abs(float(y[-1]))
+    rule = settle_rule(question.role, final)
+    band, window = rule or (max(RAIL_SHARE * final, RAIL_LEAST), math.inf)
+    # A rail follows the mains, which never stand still.
+    still = band if rule else max(STEADY_FRACTION * final, STEADY_FLOOR)
     least = LEAST.get(question.role, 0.0) if question.role is not None else 0.0
-    found = settle(t, y, band=band, window=window, digit=question.digit, least=least)
+    found = settle(t, y, band=band, window=window, still=still, digit=question.digit, least=least)
     value, after = _three(found.value), _three(found.after)
     seen = found.still_for or seen
     return Answer(key, kind, value, after, why=found.why, steady=found.steady, seen=seen)

@@ -76,6 +76,7 @@ def settle(
     *,
     band: float,
     window: float = math.inf,
+    still: float = 0.0,
     digit: float = 0.0,
     least: float = 0.0,
     coverage: float = COVERAGE,
@@ -85,13 +86,14 @@ def settle(
     Args:
         t: seconds, rising; `y` as many readings in any unit.
         band: what it may move by, within `window` seconds (for ever, where left out), and count as settled.
+        still: what it may wander by and count as standing still; its band where that is wider.
         digit: the last digit of the readings.
         least: seconds that must be seen before anything is said: what settles slowly has a quick part first.
         coverage: the share of cases in which the value lies in its interval.
     """
     times, values = few(t, y)
     seen = float(times[-1] - times[0]) if len(times) >= LEAST_READINGS else 0.0
-    if seen > 0.0 and seen >= min(least, STILL_LEAST) and _still(times, values, band, digit):
+    if seen > 0.0 and seen >= min(least, STILL_LEAST) and _still(times, values, max(band, still), digit):
         return Settling(still_for=seen)
     if seen <= 0.0 or seen < least:
         return Settling(why=TOO_LITTLE)
@@ -99,7 +101,9 @@ def settle(
     if found.good:
         return _foretold(found, band, window)
     late = times >= times[0] + STILL_LATE * (times[-1] - times[0])
-    if np.count_nonzero(late) >= LEAST_READINGS and _still(times[late], values[late], band, digit):
+    if np.count_nonzero(late) >= LEAST_READINGS and _still(
+        times[late], values[late], max(band, still), digit
+    ):
         return Settling(still_for=float(times[-1] - times[late][0]))
     return Settling(why=found.why)
 

@@ -31,6 +31,13 @@ def in_time(seconds: float) -> str:
     return f"{seconds / 60.0:.0f} min" if seconds < 5970.0 else f"{seconds / 3600.0:.1f} h"
 
 
+def between(soonest: float, latest: float) -> str:
+    """Two times to come as one text: `20 to 22 s`."""
+    one, other = in_time(soonest), in_time(latest)
+    unit = other.partition(" ")[2]
+    return other if one == other else f"{one.removesuffix(f' {unit}')} to {other}"
+
+
 def headings(foretold: Foretold, trace: TracePlan, t: float) -> tuple[str, ...]:
     """In a few words, and in fewer where there is less room; `t` in plan seconds. Empty where nothing is to be said."""
     answer = foretold.answer
@@ -61,7 +68,7 @@ def at_length(foretold: Foretold, trace: TracePlan, t: float) -> str:
         return said
     gone = t - foretold.t
     soonest, latest = (max(0.0, one - gone) for one in answer.after[1:])
-    return f"{said}, {in_time(soonest)} to {in_time(latest)}"
+    return f"{said}, in {between(soonest, latest)}"
 
 
 def falling(foretold: Foretold | None, t: float) -> str:
@@ -72,7 +79,7 @@ def falling(foretold: Foretold | None, t: float) -> str:
     if answer.to_one is None:
         return f"{NO_FORECAST}: {answer.why}" if answer.why else ""
     soonest, latest = (max(0.0, one - gone) for one in answer.to_one[1:])
-    said = f"1 V in {in_time(soonest)} to {in_time(latest)} if it goes on"
+    said = f"1 V in {between(soonest, latest)} if it goes on"
     if answer.to_five is not None and answer.to_five[0] > gone:
         said = f"5 V in {in_time(answer.to_five[0] - gone)}, {said}"
     return said
