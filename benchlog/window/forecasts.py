@@ -1,6 +1,7 @@
 """Has what settles or falls foretold while a run goes on, and keeps the view told of it.
 
 Readings are gathered from when a trace is left alone: the source set, the clip where it was, nobody at the trimmer. A
+rail follows the mains, so of it its share of them is, as they stood on the average. A
 forecast is made by a process of its own, is asked for anew every few seconds, and lapses where none comes.
 """
 
@@ -16,6 +17,7 @@ from benchlog.domain.stages import State
 from benchlog.domain.trace import SECOND
 from benchlog.electronics.asked import DISCHARGE, SETTLE, Answer, Question
 from benchlog.recorder.client import messages
+from benchlog.window.climb import fresh
 from benchlog.window.forecaster_link import ForecasterLink, Then
 from benchlog.window.foretold import Foretold
 from benchlog.window.kept_readings import KeptReadings
@@ -30,6 +32,8 @@ EVERY = 500
 """Milliseconds between two looks at what may be asked."""
 ANEW = 2.0
 """Seconds at least between two questions about one trace, or a thirtieth of what was seen of it."""
+LEAST_FED = 2.0
+"""Volts left for the unit below which no share of them means anything."""
 LEFT_ALONE = frozenset({State.DWELLING, State.READY, State.HELD})
 """States in which the source stands, and what is on settles."""
 TOUCHED = frozenset({"clip", "trimmer", "idle", "on"})
@@ -42,6 +46,15 @@ class _Gathered:
 
     kept: KeptReadings
     asked: float = 0.0
+    fed: float = 0.0
+    """The mean of what fed it while it was read, V; 1 where that does not count."""
+    count: int = 0
+
+    def take(self, t: float, value: float, fed: float) -> None:
+        """A reading, and what fed it then: it is kept as its share of that."""
+        self.kept.add(t, value / fed)
+        self.count += 1
+        self.fed += (fed - self.fed) / self.count
 
 
 class Forecasts(QObject):
@@ -85,10 +98,11 @@ class Forecasts(QObject):
             trace = wanted.get(batch.trace)
             if trace is None or view.doubt_in(trace.name, trace.job):
                 continue
-            kept = self._gathered.setdefault(batch.trace, _Gathered(KeptReadings())).kept
+            fed = _fed(view, self._work.now()) if self._kind == SETTLE and trace.role is Role.RAIL else 1.0
+            gathered = self._gathered.setdefault(batch.trace, _Gathered(KeptReadings()))
             for _, t, value, outcome in batch.rows:
-                if outcome == Outcome.OK and value is not None:
-                    kept.add(t / SECOND, value)
+                if outcome == Outcome.OK and value is not None and fed is not None:
+                    gathered.take(t / SECOND, value, fed)
 
     def _ask(self) -> None:
         """Ask about the trace that has waited longest."""
@@ -102,7 +116,7 @@ class Forecasts(QObject):
                 continue
             gathered.asked = now
             self._link.ask(
-                gathered.kept.question(_LIVE + trace.name, self._kind, trace.role),
+                gathered.kept.question(_LIVE + trace.name, self._kind, trace.role, times=gathered.fed),
                 partial(self._came, self._scene, trace.name, t[-1]),
             )
 
@@ -127,6 +141,24 @@ class Forecasts(QObject):
 
 _LIVE = "live/"
 """Before the keys of its questions, so that nobody else's are taken for them."""
+
+
+def _fed(view: RunView, now: float) -> float | None:
+    """Volts that the lamp leaves of the mains: a rail wanders as they do. 1 where no meter shows the mains.
+
+    None where one should and does not just now: nobody knows what the rail would read on steady mains.
+    """
+    mains, lamp = (
+        next(iter(view.plan.of_role(role)), None) if view.plan is not None else None
+        for role in (Role.MAINS, Role.LAMP)
+    )
+    if mains is None:
+        return 1.0
+    shown = fresh(view, mains, now)
+    across = fresh(view, lamp, now) if lamp is not None else 0.0
+    if shown is None or across is None or shown - across <= LEAST_FED:
+        return None
+    return shown - across
 
 
 def _kind(view: RunView) -> str:

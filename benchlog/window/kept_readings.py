@@ -76,11 +76,13 @@ class KeptReadings:
         """The last digit of the meter by what it has read; 0 where no two readings in a row are alike."""
         return self._least if self._alike > ALIKE * self._steps else 0.0
 
-    def question(self, key: str, kind: str, role: Role | None = None) -> Question:
-        """What may be asked of the newest of them."""
+    def question(self, key: str, kind: str, role: Role | None = None, *, times: float = 1.0) -> Question:
+        """What may be asked of the newest of them, each times so much."""
         first = next((at for at, t in enumerate(self.t) if t >= self.t[-1] - LOOK_BACK), 0)
-        t, y, low, high = (tuple(rows[first:]) for rows in (self.t, self.y, self.low, self.high))
-        return Question(key, kind, t, y, low, high, self.digit, role, t[0])
+        y, low, high = (tuple(one * times for one in rows[first:]) for rows in (self.y, self.low, self.high))
+        return Question(
+            key, kind, tuple(self.t[first:]), y, low, high, self.digit * times, role, self.t[first]
+        )
 
     def _step(self, y: float) -> None:
         if self._last is not None:

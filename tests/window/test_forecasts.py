@@ -25,10 +25,14 @@ class Foretelling(PowerUpRig):
         self.far = AtOnce()
         self.forecasts = Forecasts(self.work, self.far)
         self.work.forecasts = self.forecasts
+        self.unfed = False
 
     def go_on(self, seconds: float, pace: float = 0.5, **traces: Callable[[float], float]) -> None:
         """Let traces read on, each as a function of the seconds since now, and have them foretold."""
         begun = self.t
+        feed: dict[str, Callable[[float], float]] = {"mains": lambda _: 184.0, "lamp": lambda _: 18.0}
+        if "plus" in traces and self.runner.view.is_live and not self.unfed:
+            traces = feed | traces
         while self.t < begun + seconds:
             self.t += pace
             self.now += pace
@@ -46,7 +50,15 @@ class Foretelling(PowerUpRig):
         return [line.text for line in self.page.desk.waits.lines]
 
 
-NAMES = {"plus": "+B", "minus": "-B", "idle": "idle L", "offset": "offset L", "sink": "sink L"}
+NAMES = {
+    "plus": "+B",
+    "minus": "-B",
+    "idle": "idle L",
+    "offset": "offset L",
+    "sink": "sink L",
+    "mains": "mains",
+    "lamp": "lamp",
+}
 
 
 @pytest.fixture
@@ -73,6 +85,30 @@ def test_a_rail_is_foretold_beside_its_numeral_and_at_length(rig: Foretelling) -
     rig.far.hangs = True
     rig.go_on(4.0, plus=lambda _: 35.6)
     assert rig.below("plus").startswith("heading for 35.80 V in 1")
+
+
+def test_a_rail_that_wanders_with_the_mains_is_foretold_on_the_mean_of_them(rig: Foretelling) -> None:
+    def wander(t: float) -> float:
+        return 1.0 + 0.01 * math.sin(t / 25.0)
+
+    settling = rising(35.8, 6.0, 30.0)
+    rig.go_on(
+        120.0,
+        mains=lambda t: 184.0 * wander(t),
+        lamp=lambda t: 18.0 * wander(t),
+        plus=lambda t: settling(t) * wander(t),
+    )
+    value = rig.runner.view.foretold["+B"].answer.value
+    assert value is not None
+    assert value[1] < 35.8 * 1.003
+    assert value[2] > 35.8 * 0.997
+    assert value[2] - value[1] < 0.5
+    # Without the mains nobody knows what it would read on steady ones.
+    rig.event("trimmer", "trimmer touched")
+    rig.read("mains", None, "late")
+    rig.unfed = True
+    rig.go_on(60.0, plus=settling)
+    assert "+B" not in rig.runner.view.foretold
 
 
 def test_what_nobody_can_foretell_says_so(rig: Foretelling) -> None:
