@@ -283,8 +283,9 @@ def test_whatever_stands_there_every_row_is_a_part_a_fault_or_told_to_be_none(
         sheet = read_sheet(grid, layout, board="Main", tolerance="5%")
         if sheet.lacking:
             continue
-        found = {one.number for one in (*sheet.parts, *sheet.faulty, *sheet.beside)}
+        found = {one.number for one in sheet.parts} | {one.number for one in sheet.beside}
+        found |= set(wrong(sheet))
         heads = grid.rows[layout.body - layout.heads : layout.body]
         wanted = {row.number for row in grid.rows if not row.blank} - {row.number for row in heads}
         assert found == wanted
-        assert not {one.number for one in sheet.parts} & {one.number for one in sheet.faulty}
+        assert not {one.number for one in sheet.parts} & set(wrong(sheet))
