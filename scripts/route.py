@@ -86,6 +86,22 @@ def take_hands_free(driven: Driven, camera: Camera) -> None:
     driven.key(Qt.Key.Key_F11)
 
 
+def views(driven: Driven, camera: Camera) -> None:
+    """What opens in the place of the part at hand: by its button, and by its key; away by Esc."""
+    driven.key(Qt.Key.Key_Asterisk, Qt.Key.Key_Home)
+    camera.take(driven, "05-parts-open-list")
+    driven.key(Qt.Key.Key_Escape, Qt.Key.Key_Asterisk)
+    for begins, station in (
+        ("should read", "should-read"),
+        ("this part", "history"),
+        ("another in its place", "replacing"),
+        ("all as found", "as-found-as-left"),
+    ):
+        driven.click(begins)
+        camera.take(driven, f"05-parts-{station}")
+        driven.key(Qt.Key.Key_Escape)
+
+
 def take_parts(driven: Driven, count: int) -> None:
     """Put the probes on each part that is asked for and take it by Enter, the leads turned where that is asked."""
     page = driven.frame.pages[words.PARTS]
@@ -185,7 +201,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory(prefix="benchlog-route-") as home:
         driven = Driven.simulating(Path(home) / "workshop", speed=SPEED)
         try:
-            for station in (intake, parts, healthy, trip, past):
+            for station in (intake, parts, views, healthy, trip, past):
                 station(driven, camera)
         finally:
             driven.close()

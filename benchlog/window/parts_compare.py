@@ -73,7 +73,7 @@ class ComparePanel(Panel):
         self.heads.update()
         self._show_caps()
         if comparison.lines:
-            self.tell(f"{len(comparison.lines)} parts: {summed_up(comparison.counts)}")
+            self.tell(f"{len(comparison.lines)} parts: {summed_up(comparison.counts, comparison.later)}")
 
     # --- keys ----------------------------------------------------------------------------------------
 

@@ -185,13 +185,13 @@ def apart(one: Read | None, other: Read | None, ways: tuple[str, str] = ("above"
     return f"{abs(share) * 100:.0f} % {ways[share < 0]}"
 
 
-def summed_up(counts: Mapping[Matter, int]) -> str:
-    """What matters of all parts in one sentence."""
+def summed_up(counts: Mapping[Matter, int], later: str = "as left") -> str:
+    """What matters of all parts in one sentence; `later` names the later pass."""
     named = (
         (Matter.OUT, "out"),
         (Matter.DIFFERS, "not as the other side"),
         (Matter.UNPROVEN, "unproven"),
-        (Matter.NO_LATER, "not read in the later pass"),
+        (Matter.NO_LATER, f"not read {later.partition(',')[0]}"),
         (Matter.UNREAD, "never read"),
         (Matter.CHANGED, "changed"),
     )

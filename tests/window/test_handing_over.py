@@ -36,7 +36,7 @@ def test_what_is_open_and_what_its_parts_want_is_named(stock: Stock) -> None:
     edit.keep_reading(stock.library, found, WITHIN)
     assert reasons(stock) == (
         "Open list:\n•  link across F1\n1 thing not put back yet. Look at each before it goes.",
-        "Of its parts: 1 not read in the later pass.",
+        "Of its parts: 1 not read as left.",
     )
     left = edit.start_round(stock.library, stock.visit.id, RoundKind.AS_LEFT)
     high = replace(WITHIN, verdict=Verdict.HIGH)
