@@ -17,7 +17,7 @@ def gone_over(terms: Terms) -> Iterator[Line]:
     """In a window of its own; the median, the 99th percentile and the longest."""
     parts = terms.many(PARTS, PARTS // 10)
     argv = command("measure.parts_walked", parts)
-    found = subprocess.run(argv, capture_output=True, text=True, timeout=HANG, check=True)
+    found = subprocess.run(argv, capture_output=True, text=True, timeout=5 * HANG, check=True)
     for what, took in json.loads(found.stdout).items():
         seen = spread(took)
         named = f"{what}, {parts:,} parts"
