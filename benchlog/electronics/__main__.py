@@ -16,6 +16,8 @@ from benchlog import logs
 from benchlog.electronics.answering import answer
 from benchlog.electronics.asked import READY, Question
 
+GIVES_WAY = 10
+"""By so much it steps back behind what guards."""
 HUNG = 30.0
 """Seconds a single answer may take; then this process ends itself, whatever it is at."""
 
@@ -37,6 +39,8 @@ def _log_bug(kind: type[BaseException], error: BaseException, trace: TracebackTy
 def main() -> int:
     """Answer until the other end of standard input is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if sys.platform != "win32":
+        os.nice(GIVES_WAY)
     logs.start("forecasts")
     sys.excepthook = _log_bug
     going_on = _write(READY)

@@ -104,7 +104,7 @@ def left_for_unit(applied: float, across: float) -> tuple[float, float]:
 
 
 def healthy(watts: float, mains: float) -> float | None:
-    """Volts across a lamp of so many watts behind a unit idling at about 27 W on full mains; None for other sizes.
+    """Volts across a lamp of so many watts, or the next below it, before a unit idling at 27 W; None for smaller ones.
 
     Worked out for a model unit (`domain.reference`); the unit's own first good run takes its place.
     """

@@ -5,7 +5,7 @@ import sys
 from collections import deque
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QCoreApplication, QObject, QProcess, QTimer
+from PySide6.QtCore import QCoreApplication, QObject, QProcess, QProcessEnvironment, QTimer
 
 from benchlog.electronics.asked import READY, Answer, Question
 
@@ -15,6 +15,8 @@ LIVES = 3
 """How often it is started before it is left alone."""
 LOADS_FOR, ANSWERS_FOR = 60_000, 10_000
 """Milliseconds it may take to load, and for one answer; then it hangs, and is ended."""
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+"""What keeps its arithmetic from taking every core: the guard needs one."""
 PARTING = 300
 """Milliseconds it may take to end in order when the window closes."""
 MOST = 400
@@ -91,6 +93,10 @@ class ForecasterLink(QObject):
         self._ready = False
         process = self._process = QProcess(self)
         process.setStandardErrorFile(QProcess.nullDevice())
+        environment = QProcessEnvironment.systemEnvironment()
+        for name in ONE_THREAD:
+            environment.insert(name, "1")
+        process.setProcessEnvironment(environment)
         process.readyReadStandardOutput.connect(self._read)
         process.finished.connect(self._ended)
         process.errorOccurred.connect(self._failed)

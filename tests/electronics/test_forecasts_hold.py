@@ -18,7 +18,7 @@ from benchlog.electronics.asked import DISCHARGE, SETTLE, Question
 from benchlog.electronics.decay import COVERAGE
 from benchlog.electronics.reforming import State, reform
 
-FEW, MANY = range(1000, 1025), range(200)
+FEW, MANY = range(1000, 1012), range(200)
 
 
 @dataclass
@@ -85,11 +85,11 @@ def reforming_holds(seeds: range, least: int) -> None:
 
 
 def test_what_settles() -> None:
-    settling_holds(FEW, 15)
+    settling_holds(FEW, 6)
 
 
 def test_what_discharges() -> None:
-    discharge_holds(FEW[:12], 4)
+    discharge_holds(FEW, 4)
 
 
 def test_what_re_forms() -> None:
@@ -126,7 +126,7 @@ def drift_is_no_runaway(seeds: range) -> None:
 
 
 def test_healthy_drift_is_never_called_a_runaway() -> None:
-    drift_is_no_runaway(FEW[:8])
+    drift_is_no_runaway(FEW[:4])
 
 
 @pytest.mark.long
