@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from benchlog.domain.accuracy import MeterError
 from benchlog.domain.expectation import Expectation, Origin
 from benchlog.domain.kind import CAPACITORS
-from benchlog.domain.measures import BREAKDOWN, D, Measure
+from benchlog.domain.measures import BREAKDOWN, VOLTS, D, Measure
 from benchlog.domain.quantity import Overload, show
 from benchlog.domain.reading import Function, Outcome
 from benchlog.domain.rulings_reading import leads_alone
 from benchlog.domain.settle import FLOOR
+from benchlog.domain.standing import idle_drops_agree
 from benchlog.domain.typed import lands_near
 from benchlog.domain.unit import Conditions, Part, PartReading
 from benchlog.domain.usual import rated_volts, usual_limits, zener_volts
@@ -97,6 +98,7 @@ def question_of(
     turned: PartReading | None = None,
     dead_board: bool | None = None,
     beside: Iterable[PartReading] = (),
+    beside_other: Iterable[PartReading] = (),
     earlier: PartReading | None = None,
 ) -> Question:
     """What a reading asks.
@@ -108,10 +110,12 @@ def question_of(
         turned: of it, the leads the other way round.
         dead_board: whether the board was found without charge; None where nobody looked.
         beside: what the other measures of the same part read in this round.
+        beside_other: the same of the part on the other side.
         earlier: what was read of it before, in this round.
     """
     part, conditions = subject.part, reading.conditions
     came_with, others = dict(reading.beside), _values(beside)
+    drops = (others.get(VOLTS), _values(beside_other).get(VOLTS))
     loss = came_with.get("dissipation", others.get(D))
     frequency = conditions.frequency or came_with.get("frequency")
     return Question(
@@ -130,6 +134,7 @@ def question_of(
         leads=reading.nulled or 0.0,
         dead_board=dead_board,
         reversed=value_of(turned),
+        idle_drops_agree=_agree(*drops),
         dissipation=loss if isinstance(loss, float) and reading.unit == "F" else None,
         frequency=frequency,
         model=conditions.model,
@@ -139,6 +144,11 @@ def question_of(
         earlier=_at_minutes(earlier),
         settled=reading.settled,
     )
+
+
+def _agree(one: float | Overload | None, other: float | Overload | None) -> bool:
+    """Whether the drops across two emitter resistors in operation speak for both (rule 30)."""
+    return isinstance(one, float) and isinstance(other, float) and idle_drops_agree(one, other)
 
 
 def _values(readings: Iterable[PartReading]) -> dict[str, float | Overload]:

@@ -89,6 +89,11 @@ class Case:
         return self.kind in CAPACITORS or self.unit == "F"
 
     @property
+    def ages(self) -> bool:
+        """Whether both sides age alike in what was measured, so that the other side never clears it (rule 26)."""
+        return self.kind is Kind.ELECTROLYTIC and self.asked.measure != VOLTS
+
+    @property
     def is_junction(self) -> bool:
         """Whether what is measured conducts one way, as said or as the function tells."""
         through = self.kind in JUNCTIONS and self.asked.measure not in (HEATSINK, VOLTS, BREAKDOWN)

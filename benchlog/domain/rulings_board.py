@@ -35,6 +35,11 @@ def without_expectation(case: Case) -> Finding | None:
     if alike is None:
         return Verdict.UNDECIDED, "nothing says what it should read"
     other = case.show(case.asked.mirror if case.asked.mirror is not None else math.nan)
+    if alike and case.ages:
+        return (
+            Verdict.UNDECIDED,
+            f"reads as the other side does, {other}, and both age alike: nothing says more",
+        )
     if alike:
         return Verdict.AS_OTHER_SIDE, f"reads as the other side does, {other}"
     if case.on_board:
@@ -130,7 +135,7 @@ def low_on_board(case: Case) -> Finding | None:
     special = case.is_junction or case.is_capacitor
     if special and (case.asked.no_path_stated or case.as_mirror is False):
         return None
-    if case.as_mirror and case.kind is not Kind.ELECTROLYTIC:
+    if case.as_mirror and not case.ages:
         return Verdict.AS_OTHER_SIDE, "reads low on the board, and so does the other side"
     mirror = case.asked.mirror
     if case.as_mirror and mirror is not None:

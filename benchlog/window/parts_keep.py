@@ -251,7 +251,10 @@ def _judge_beside(
 def _same_measure(side: Side, other: Side | None) -> Side | None:
     """The same measure of the part on the other side."""
     known = (other, *other.beside) if other is not None else ()
-    return next((one for one in known if one.line.measure.word == side.line.measure.word), None)
+    found = next((one for one in known if one.line.measure.word == side.line.measure.word), None)
+    return (
+        replace(found, beside=tuple(one for one in known if one is not found)) if found is not None else None
+    )
 
 
 def _judge(side: Side, other: Side | None, dead_board: bool | None) -> tuple[Judgement | None, bool, str]:
@@ -267,6 +270,11 @@ def _judge(side: Side, other: Side | None, dead_board: bool | None) -> tuple[Jud
             turned=side.turned.reading if side.turned is not None else None,
             dead_board=dead_board,
             beside=[one.forward.reading for one in side.beside if one.forward is not None],
+            beside_other=[
+                one.forward.reading
+                for one in (other.beside if other is not None else ())
+                if one.forward is not None
+            ],
             earlier=side.earlier.reading if side.earlier is not None else None,
         )
         judgement = judge(question)

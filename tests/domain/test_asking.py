@@ -66,6 +66,17 @@ def test_the_reading_says_whether_a_leg_was_lifted_else_the_part() -> None:
     assert not question_of(off, reading()).in_circuit
 
 
+def test_idle_drops_that_agree_speak_for_both_emitter_resistors() -> None:
+    # Rule 30: within 30 %. On the board 0.22 ohm would prove nothing.
+    part = Part("p", "b", "R5", Kind.EMITTER_RESISTOR)
+    own = Subject(part, part.measure(""), should_read="R22 10%")
+    for other, agree in ((0.0101, True), (0.0040, False)):
+        drops = [replace(reading(volts), measure="volts") for volts in (0.0120, other)]
+        asked = question_of(own, reading(0.22), beside=drops[:1], beside_other=drops[1:])
+        assert asked.idle_drops_agree is agree
+    assert not question_of(own, reading(0.22)).idle_drops_agree
+
+
 @pytest.mark.parametrize("other", [{"job": "another"}, {"circuit": LIFTED}, {"leads": REVERSED}])
 def test_sides_read_in_different_ways_are_not_held_against_each_other(other: dict[str, str]) -> None:
     assert not question_of(subject(), reading(), other=reading(**other)).mirror_alike  # type: ignore[arg-type]

@@ -37,6 +37,14 @@ def test_the_other_side_clears_what_would_be_unproven() -> None:
     assert word("22k 5%", 9840.0, in_circuit=True, mirror=9100.0, node_to_node=True) is Verdict.AS_OTHER_SIDE
 
 
+def test_the_other_side_clears_no_electrolytic_of_which_nobody_knows_more() -> None:
+    # Rule 26: both sides age alike. A film capacitor does not.
+    for measure, function in (("", Function.CAPACITANCE), ("esr", Function.ESR)):
+        given: dict[str, Any] = {"measure": measure, "function": function, "frequency": 1e3}
+        assert word(None, 80e-6, kind=Kind.ELECTROLYTIC, mirror=80e-6, **given) is Verdict.UNDECIDED
+        assert word(None, 80e-6, kind=Kind.FILM, mirror=80e-6, **given) is Verdict.AS_OTHER_SIDE
+
+
 def test_the_other_side_never_clears_high_or_anything_off_the_board() -> None:
     both: dict[str, Any] = {"in_circuit": True, "dead_board": True, "reversed": 6000.0}
     assert word("4k7 5%", 6000.0, mirror=6000.0, **both) is Verdict.HIGH
