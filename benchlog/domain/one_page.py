@@ -77,6 +77,7 @@ def page(facts: Facts) -> str:
         _as_left(facts),
         _drift(facts),
         _moved(facts),
+        _reservoirs(facts),
         _differing(facts),
         _next(facts),
     ]
@@ -95,7 +96,7 @@ def _head(facts: Facts) -> Iterator[str]:
     )
     yield f"{facts.began}, {clock(facts.length)}{on}"
     yield f"It {facts.ending}." if facts.ending else "It is still open."
-    if facts.off:
+    if facts.off and (facts.plan is None or facts.plan.run_kind.feeds):
         yield f"Off-switch: {facts.off}."
 
 
@@ -259,6 +260,16 @@ def _moved(facts: Facts) -> Iterator[str]:
         yield "  No meter fell silent."
 
 
+def _reservoirs(facts: Facts) -> Iterator[str]:
+    """What each held when the run closed, and whether it was seen to get there."""
+    if facts.reservoirs:
+        yield "RESERVOIRS, as the run closed"
+    for name, one in facts.reservoirs.items():
+        volts = one.get("volts")
+        held = shown(float(volts), "V", Role.RAIL.digit) if volts is not None else "not known"
+        yield from wrapped(f"  {name:<12}{held:>10}  {one.get('said', '')}", " " * 26)
+
+
 def _differing(facts: Facts) -> Iterator[str]:
     last = finals(facts.rows)
     found = [*apart(facts.plan, last), *differs(facts.before_day, last, finals(facts.before))]
@@ -284,7 +295,7 @@ def _to_look_at(facts: Facts) -> Iterator[str]:
         elif one.kind == "cold" and one.data.get("holds") is not True:
             yield f"Cold check still open: {one.text}."
     charged = [name for name, one in facts.reservoirs.items() if one.get("charge") not in SEEN_LOW]
-    if charged and facts.on is not None:
+    if charged:
         yield f"Not seen to discharge: {', '.join(charged)}."
     last = finals(facts.rows)
     for name, row in last.items():

@@ -350,8 +350,13 @@ class Run:
                 self._means.outlet.event(broken.t, "warn", broken.text, **data)
 
     def switch_off(self, ending: str, reason: str, why: str, broken: Broken | None = None) -> None:
-        """Switch off, by every way there is; only the first ending of a run counts."""
-        self.off.fire()
+        """Switch off, by every way there is; only the first ending of a run counts.
+
+        A discharge that begins has nothing to switch off: no hand is called, and nothing is tried.
+        """
+        tried = self.plan.run_kind.feeds or why != "off"
+        if tried:
+            self.off.fire()
         wire = wire_now()
         if broken is not None:
             reason = broken.text  # Put into words only now.
@@ -361,23 +366,26 @@ class Run:
             if self._ending is not None:
                 return
             self._ending = (ending, reason)
-            self.off.begin(t, called=broken is not None or self.off.by_hand)
+            if tried:
+                self.off.begin(t, called=broken is not None or self.off.by_hand)
             self.draining.begin(t)
             was_on = self._was_on = self.is_on or self.stages.live or self.stages.asked_on
             self.dial.went_off(was_on=was_on)
             self.guard.armed = False
             self.guard.feed.switch(False, t)
             self.stages.went_off(t)
-        if broken is not None or self.off.by_hand:
+        by_hand = tried and self.off.by_hand
+        if broken is not None or by_hand:
             # Again: the end of a drill may have quieted it in between.
             means.alarm.sound()
         if broken is not None:
             means.outlet.trip(broken)
         means.prompts.drop()
         means.outlet.event(t, "off", reason, wire_ns=wire, why=why, was_on=was_on)
-        if self.off.by_hand:
+        if by_hand:
             self.off.ask_hand("Switch the unit off now.")
-        self.off.follow()
+        if tried:
+            self.off.follow()
 
     def _is_off(self, t: int, seen: bool) -> None:
         with self.lock:

@@ -312,6 +312,9 @@ _LIVE: dict[State, Callable[[RunView, Plan, float, Mapping[int, str]], Call]] = 
 
 
 def _off(view: RunView, now: float) -> Call:
+    if view.plan is not None and not view.plan.run_kind.feeds and not view.was_cut:
+        text = "The reservoirs are followed until each was seen low."
+        return Call(text, keep_out(charges_of(view, now)), shape=Shape.HERE, danger=True, key="off")
     why = "all stages done" if completed(view) else view.off_reason.rstrip(".")
     why = f"Off was asked: {why}." if why else "Off was asked."
     if not view.seen_off and view.off != "verified off":

@@ -78,9 +78,10 @@ def _shape(view: RunView, stage: messages.Stage, at: int, now: float, shape: Sha
 
 def _after(view: RunView, now: float) -> Iterator[Line]:
     story = after_cut.story_of(view, now)
-    yield Line("off-switch", bold=True)
-    for switch in story.switches:
-        yield Line(switch.text, switch.took, switch.shape)
+    if view.cuts or (view.plan is not None and view.plan.run_kind.feeds):
+        yield Line("off-switch", bold=True)
+        for switch in story.switches:
+            yield Line(switch.text, switch.took, switch.shape)
     yield from _charges(view, story.charges)
     tail = tail_in_words(view)
     if tail:

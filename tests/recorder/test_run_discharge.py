@@ -7,6 +7,7 @@ from helpers.stand_ins import Switch
 from helpers.watched import PLUS
 
 from benchlog.domain.stages import State
+from benchlog.recorder import messages
 from benchlog.store import query
 from benchlog.store.records import Ending
 
@@ -55,3 +56,14 @@ def test_it_stays_open_until_each_reservoir_was_seen_low_and_read_again(make: Ma
     assert closed.outcome == Ending.COMPLETED
     (last,) = query.events(path, "closed")
     assert last.data["reservoirs"]["+B"]["charge"] == "stayed low"
+
+
+def test_where_a_hand_is_the_off_switch_nobody_is_called_to_it(make: Make) -> None:
+    hand = Switch("wall switch", "hand", automatic=False)
+    rig = make(hand, traces=(PLUS,), limits=(), stages=STAGE, head=HEAD)
+    rig.meters["+B"] = 44.0
+    rig.arm()
+    rig.run.act("next")
+    rig.until_state(State.TAIL)
+    assert "off" not in hand.did
+    assert not rig.outbox.of(messages.Prompt)
