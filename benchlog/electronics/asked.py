@@ -5,7 +5,7 @@ from it, values SI. A question that cannot be read is answered by nothing.
 """
 
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from benchlog.domain.plan_trace import Role
 
@@ -40,7 +40,7 @@ class Question:
 
     def line(self) -> str:
         """As it is sent."""
-        return json.dumps(asdict(self))
+        return json.dumps({name: getattr(self, name) for name in self.__slots__})
 
     @classmethod
     def of(cls, line: str) -> "Question":
@@ -87,7 +87,7 @@ class Answer:
 
     def line(self) -> str:
         """As it is sent."""
-        return json.dumps(asdict(self))
+        return json.dumps({name: getattr(self, name) for name in self.__slots__})
 
     @classmethod
     def of(cls, line: str) -> "Answer":
