@@ -86,6 +86,8 @@ class InHand(QObject):
         self._voided = ""
         """When that was said of the boards' charge which a proof has voided since."""
         self._mine = False
+        self._acts = 0
+        """Acts that were asked for, and those that were carried out."""
         work.shelf.chosen.connect(self._chosen)
         work.shelf.edited.connect(self._edited)
         work.runner.changed.connect(self._bench)
@@ -191,9 +193,18 @@ class InHand(QObject):
         if unit is None:
             self._open(Book())
             return
+        acts = self._acts
+
+        def show(book: Book) -> None:
+            if self._acts == acts:
+                self._open(book)
+            else:
+                # It may have been read before an act that was kept meanwhile, and would hide what that did.
+                self.refresh()
+
         shelf.read(
             lambda folder: read_book(folder, unit, visit, pass_),
-            self._open,
+            show,
             self.work.say_error,
             owner=self,
             key="parts",
@@ -246,8 +257,10 @@ class InHand(QObject):
         again: bool = False,
     ) -> None:
         """One act on the library; `again` where everything is read anew after it."""
+        self._acts += 1
 
         def then(result: T) -> None:
+            self._acts += 1
             done(result)
             self._mine = not again
 
