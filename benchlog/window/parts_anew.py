@@ -84,6 +84,7 @@ def _of_round(
             turned=turned.reading if turned is not None else None,
             dead_board=query_unit.boards_state(folder, visit, newest.reading.taken).holds,
             beside=_others(here, word),
+            beside_other=_others(there, word),
             earlier=forward[-2].reading if len(forward) > 1 else None,
         )
         judgement = judge(question)
