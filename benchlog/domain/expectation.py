@@ -144,7 +144,10 @@ class Expectation:
     def _range_shown(self) -> str:
         low, high = (show(end, self.unit, digits=15) for end in (self.low, self.high))
         first, _, first_unit = low.partition(" ")
-        return f"{first}..{high}" if first_unit == high.partition(" ")[2] else f"{low}..{high}"
+        first = "0" if self.low == 0 else first
+        return (
+            f"{first}..{high}" if self.low == 0 or first_unit == high.partition(" ")[2] else f"{low}..{high}"
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,11 +12,20 @@ class Elided(QWidget):
     """A line of a size; the whole text is its tool tip and accessible name."""
 
     def __init__(
-        self, look: Look, pixels: float, *, bold: bool = False, soft: bool = False, right: bool = False
+        self,
+        look: Look,
+        pixels: float,
+        *,
+        bold: bool = False,
+        soft: bool = False,
+        right: bool = False,
+        least: float | None = None,
     ) -> None:
+        """`least`: so small its letters may become before it is shortened; None: it is shortened at once."""
         super().__init__()
         self._look = look
         self._font = look.font(pixels, bold=bold)
+        self._pixels, self._bold, self._least = pixels, bold, least
         self._soft = soft
         self._right = right
         self._text = ""
@@ -44,7 +53,12 @@ class Elided(QWidget):
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Draw what there is room for."""
         painter = QPainter(self)
-        painter.setFont(self._font)
+        font = self._font
+        if self._least is not None:
+            font = self._look.fitting(
+                self._text, self.width(), self._pixels, least=self._least, bold=self._bold
+            )
+        painter.setFont(font)
         painter.setPen(self._look.theme.soft if self._soft else self._look.theme.ink)
         shown = painter.fontMetrics().elidedText(self._text, Qt.TextElideMode.ElideRight, self.width())
         side = Qt.AlignmentFlag.AlignRight if self._right else Qt.AlignmentFlag.AlignLeft

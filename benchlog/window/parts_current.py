@@ -181,7 +181,7 @@ class Current(QWidget):
         self.more = small_button("")
         self.runs = small_button("its runs")
         self.runs.setToolTip("past runs in which this part was taken")
-        self._name = Elided(work.look, 42, bold=True)
+        self._name = Elided(work.look, 42, bold=True, least=24)
         self._kind = Elided(work.look, 15, soft=True)
         self._should = label("", wrap=True)
         self.numeral = Numeral(work.look)
@@ -230,6 +230,8 @@ class Current(QWidget):
         flat = self.width() < BESIDE_FROM
         across, down = QBoxLayout.Direction.LeftToRight, QBoxLayout.Direction.TopToBottom
         self._pair.setDirection(down if flat else across)
+        # A name with its measure leaves room for what it should read.
+        self._name.setMaximumWidth(max(120, int(self.width() * 0.55)))
         self._other.lie(flat=flat)
 
     def refresh(self, entry: Entry, meant: Meant | None, jump: str) -> None:

@@ -77,5 +77,7 @@ def test_rated_volts_are_read_from_whatever_tells_them() -> None:
 def test_a_frequency_behind_an_expectation_is_one() -> None:
     assert Expectation.parse("0..0.2 at 1 kHz").frequency == 1000.0
     assert Expectation.parse("0..0.2 ohm @ 120").shown == "0..0.2 Ω at 120 Hz"
+    # From nothing on the prefix is that of the other end: not `0 A..2.96 mA`.
+    assert Expectation.parse("0..2.96 mA").shown == "0..2.96 mA"
     with pytest.raises(BadInput, match="names no frequency"):
         Expectation.parse("0..0.2 at 0")
