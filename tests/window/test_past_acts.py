@@ -297,3 +297,22 @@ def test_a_part_leads_to_its_runs_and_a_run_to_its_parts(work: Work, qtbot: QtBo
     page.list.field.clear()
     qtbot.mouseClick(parts.current.runs, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: listed(page) == [run.file.name], timeout=PATIENCE)
+
+
+def test_a_run_stands_on_one_page_in_the_graphs_place_and_is_copied_whole(
+    work: Work, qtbot: QtBot, made: Made
+) -> None:
+    _, page, _ = made
+    detail = page.detail
+    qtbot.keyClick(page.list.view, Qt.Key.Key_P)
+    qtbot.waitUntil(lambda: "WHAT TO LOOK AT NEXT" in detail.page.toPlainText(), timeout=PATIENCE)
+    assert detail.page.isVisible()
+    assert not detail.graph.isVisible()
+    assert detail.page.toPlainText().startswith("Hall amplifier")
+    assert "it hums" in detail.page.toPlainText()
+    qtbot.keyClick(page.list.view, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    assert QGuiApplication.clipboard().text() == detail.page.toPlainText()
+    qtbot.keyClick(page.list.view, Qt.Key.Key_T)
+    assert (detail.page.isVisible(), detail.stages.isVisible()) == (False, True)
+    qtbot.keyClick(page.list.view, Qt.Key.Key_T)
+    assert detail.graph.isVisible()
