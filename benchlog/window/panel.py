@@ -39,6 +39,7 @@ from benchlog.window.panel_dial import MOST, Dial
 from benchlog.window.panel_hand import AlarmBand, Lamp, Rocker
 from benchlog.window.panel_line import Names, PanelLine, Seen
 from benchlog.window.panel_probes import Probes, ranked
+from benchlog.window.panel_trims import Trims
 
 log = logging.getLogger(__name__)
 TITLE = "Simulated bench (not part of benchlog)"
@@ -83,6 +84,7 @@ class Panel(QWidget):
         self.lamp = Lamp(look)
         self.lamps = QComboBox()
         self.probes = Probes()
+        self.trims = Trims()
         self.meters = QComboBox()
         self.acts = QComboBox()
         self.tamper = QPushButton("Do")
@@ -109,6 +111,7 @@ class Panel(QWidget):
             card.hide()
             column.addWidget(card)
         column.addWidget(self.probes, 1)
+        column.addWidget(self.trims)
         column.addWidget(self._meter_card())
         column.addWidget(self.seen)
         scroll = QScrollArea()
@@ -237,6 +240,7 @@ class Panel(QWidget):
         self.rocker.clicked.connect(lambda: line.ask("switch", on=not self.rocker.on))
         self.lamps.activated.connect(lambda at: line.ask("lamp", watts=self.lamps.itemData(at)))
         self.probes.moved.connect(self._probe)
+        self.trims.turned.connect(lambda preset, to: line.ask("trim", preset=preset, to=to))
         self.tamper.clicked.connect(
             lambda: line.ask("meter", job=self.meters.currentText(), act=self.acts.currentData())
         )
@@ -287,6 +291,7 @@ class Panel(QWidget):
         if not self.lamps.view().isVisible():
             self.lamps.setCurrentIndex(self.lamps.findData(seen.lamp_watts))
         self.probes.stand(seen.probing, turned_round=seen.turned_round)
+        self.trims.stand(seen.presets)
         self.seen.setText(seen_in_words(seen))
 
     def _take_refusal(self, _request: dict[str, Any], why: str) -> None:

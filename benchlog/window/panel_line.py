@@ -43,6 +43,7 @@ class Seen(msgspec.Struct, frozen=True):
         dial, switch: of the variable transformer, as a fraction; of the wall.
         lamp_watts, lamp, bright: the lamp in series, how it looks, its power as a fraction.
         speaker, speaker_clicks: the loudspeaker relay of the unit.
+        presets: where each trimmer stands.
     """
 
     live: bool = False
@@ -62,6 +63,7 @@ class Seen(msgspec.Struct, frozen=True):
     bright: float = 0.0
     speaker: bool = False
     speaker_clicks: int = 0
+    presets: dict[str, float] = {}
 
 
 class _Answer(msgspec.Struct):

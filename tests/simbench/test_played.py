@@ -165,3 +165,14 @@ def test_beside_telling_the_bench_the_ear_lets_a_real_player_sound(tmp_path: Pat
         assert played.exists()
         assert ear.main([live.bench.control.address, "--", "/no/such/player"]) == 0
         assert live.control("state")["alarms"] == 2
+
+
+def test_a_trimmer_that_is_turned_moves_what_it_sets_and_stands_where_it_was_left() -> None:
+    with live_bench("amplifier", speed=20.0, played=True) as live:
+        live.control("trim", preset="idle left", to=0.5)
+        live.control("trim", preset="offset right", to=-0.02)
+        presets = live.control("state")["presets"]
+        assert (presets["idle left"], presets["offset right"], presets["idle right"]) == (0.5, -0.02, 1.0)
+        for preset, to, why in (("idle middle", 1.0, "there is no"), ("idle left", 9.0, "beyond its end")):
+            refused = live.control("trim", preset=preset, to=to)
+            assert (refused["ok"], why in refused["why"]) == (False, True)
