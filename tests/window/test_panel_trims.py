@@ -2,17 +2,22 @@
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLayout, QVBoxLayout, QWidget
 from pytestqt.qtbot import QtBot
 
 from benchlog.window.panel_trims import ENDS, Trims
 
 
 def test_a_trimmer_is_turned_a_bit_by_each_press_and_stops_at_its_end(qtbot: QtBot) -> None:
-    trims = Trims()
-    qtbot.addWidget(trims)
+    trims, window = Trims(), QWidget()
+    qtbot.addWidget(window)
+    column = QVBoxLayout(window)
+    column.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
+    column.addWidget(trims)
+    window.resize(300, 100)
+    window.show()
     assert trims.isHidden()
     trims.stand({"idle left": 1.0, "offset right": ENDS["offset"][1]})
-    trims.show()
     turned: list[tuple[str, float]] = []
     trims.turned.connect(lambda name, to: turned.append((name, to)))
     qtbot.mouseClick(trims.more, Qt.MouseButton.LeftButton)
