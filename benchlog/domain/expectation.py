@@ -36,6 +36,7 @@ _PLUS_MINUS = re.compile(r"(.+?)\s*\+/-\s*([^%]+)")
 _UNEVEN = re.compile(r"(.+?)\s*\+\s*([^%/+-]+?)\s*/\s*-\s*([^%/+-]+)")
 _AT = re.compile(r"(.+?)\s*(?:@|\bat\b)\s*([0-9.,]+\s?(?:[kM]?(?:Hz)?))", re.IGNORECASE)
 _SIGNED = frozenset({"V", "A"})
+_NEVER_NEGATIVE = frozenset({"ohm", "F", "H"})
 
 
 class Origin(StrEnum):
@@ -238,6 +239,10 @@ def _relative(clean: str, kind: Kind | None, hint: str, origin: Origin, text: st
         )
     if decoded.value == 0:
         raise BadInput(quoted(text), "takes per cent of nothing", "write it as in 0 V +/-20 mV")
+    if decoded.tolerance[0] <= -1:
+        raise BadInput(quoted(text), "may be off by all of it", "write a tolerance below 100 %")
+    if kind is not None and decoded.value < 0 and decoded.unit in _NEVER_NEGATIVE:
+        raise BadInput(quoted(text), f"has less than 0 {symbol(decoded.unit)}", "take the sign away")
     low, high = _limits(decoded.value, decoded.tolerance)
     exponent = typed.exponent if typed else step(decoded.value, decoded.unit)[0]
     return Expectation(decoded.value, low, high, decoded.unit or hint, origin, text, exponent)

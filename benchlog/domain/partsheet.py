@@ -248,6 +248,8 @@ class _Reader:
             note="; ".join(filter(None, notes)),
         )
         _ = entry.expectation  # BadInput where it cannot be read
+        if value and kind in _MARKED and value not in entry.should_read:
+            _ = decode(value, kind)  # limits beside it do not make a date or a word a value
         return entry
 
     def _value(self, row: Row) -> tuple[int | None, str]:

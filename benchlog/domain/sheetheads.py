@@ -52,7 +52,8 @@ _WORDS: dict[Column, str] = {
     Column.COUNT: "qty quantity count anzahl menge stück qté aantal pcs pieces",
     Column.NOTE: "note notes remark remarks comment comments description bemerkung bemerkungen beschreibung info",
     Column.LEFT_OUT: "number no nr price cost supplier maker manufacturer order footprint package x y rotation layer"
-    " stock hersteller preis item row line total mpn",
+    " stock hersteller preis item row line total mpn measured reading readings actual gemessen messwert istwert ist"
+    " esr leakage tan dcr leckstrom",
 }
 _PHRASES = {
     "should read": Column.SHOULD_READ,
@@ -64,7 +65,10 @@ _RANK = (
     Column.LEFT_OUT, Column.LOW, Column.HIGH, Column.TOLERANCE, Column.COUNT, Column.PART, Column.BOARD,
     Column.RATING, Column.SHOULD_READ, Column.MARKING, Column.VALUE, Column.KIND, Column.NOTE,
 )  # fmt: skip
-"""Of several words in one heading the first of these counts: `max value` is a limit, `part number` no part."""
+"""Of several words in one heading the first of these counts: `max value` is a limit, `part number` no part.
+
+What was measured once is no value to judge by, nor a limit on its ESR one on its capacitance: they are left out.
+"""
 _OF_WORD = {word: column for column in reversed(_RANK) for word in _WORDS[column].split()}
 _BRACKETED = re.compile(r"(.*?)\s*[(\[{]\s*(?:in\s+)?([^)\]}]*?)\s*[)\]}]\s*(.*)")
 _BEHIND = re.compile(r"(.*?)\s*(?:/|,|:|\bin\b|\s)\s*(\S+)")

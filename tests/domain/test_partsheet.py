@@ -48,6 +48,9 @@ def wrong(sheet: PartSheet) -> dict[int, str]:
         ("Toleranz", Column.TOLERANCE, ""),
         ("Qty", Column.COUNT, ""),
         ("Price per unit", Column.LEFT_OUT, ""),
+        ("measured / k", Column.LEFT_OUT, "k"),
+        ("gemessen (kΩ)", Column.LEFT_OUT, "kΩ"),
+        ("ESR max (ohm)", Column.LEFT_OUT, "ohm"),
         ("something else", Column.LEFT_OUT, ""),
     ],
 )
@@ -243,11 +246,19 @@ def test_a_row_with_more_cells_than_headings_was_cut_in_the_wrong_place() -> Non
         ("R1,=B2*2,5%", '"=B2*2" is a formula without its result'),
         ("R1,1k,0.05", '"0.05" may be 0.05 % or 5 %'),
         ("R1,1k,about", '"about" is no tolerance'),
+        ("R1,1k,500%", '"1k 500%" may be off by all of it'),
+        ("R1,-10k,5%", '"-10k 5%" has less than 0 Ω'),
         ("X1,1k,5%", '"X1" does not tell what kind of part it is'),
     ],
 )
 def test_a_cell_that_cannot_be_meant_is_told(row: str, problem: str) -> None:
     assert wrong(understood(f"ref,value,tol\n{row}\n")) == {2: problem}
+
+
+def test_limits_beside_a_value_that_is_none_do_not_hide_it() -> None:
+    sheet = understood("ref,value,max\nC1,100u,150u\nC2,2026-04-07,150u\n")
+    assert [one.entry.designator for one in sheet.parts] == ["C1"]
+    assert wrong(sheet)[3].startswith('"2026-04-07"')
 
 
 def test_lines_as_they_are_typed_come_in_too() -> None:
