@@ -313,18 +313,18 @@ class Book:
         return self._nearest(whole or [at for at, number in numbers if number.endswith(digits)], near)
 
     def _nearest(self, found: list[int], near: int) -> int | None:
-        """On the board at hand, of the same kind of name, else the next one down."""
+        """On the board at hand, of the same kind of name, else the next one down; the part at hand comes last."""
         if not found:
             return None
         here = self.rows[near] if near < len(self.rows) else None
         if here is None:
             return found[0]
 
-        def rank(at: int) -> tuple[bool, bool, int]:
+        def rank(at: int) -> tuple[bool, bool, bool, int]:
             row = self.rows[at]
             foreign = row.line.board.id != here.line.board.id
             unlike = fold(row.designator)[:1] != fold(here.designator)[:1]
-            return foreign, unlike, (at - near) % len(self.rows)
+            return row.line.part.id == here.line.part.id, foreign, unlike, (at - near) % len(self.rows)
 
         return min(found, key=rank)
 

@@ -20,7 +20,7 @@ from benchlog.window.keycap import KeyCap
 from benchlog.window.keys import PARTS, Action
 from benchlog.window.page import label
 from benchlog.window.parts_book import Row, in_words, shown
-from benchlog.window.parts_entry import Entry, Meant
+from benchlog.window.parts_entry import Entry, Meant, goes_on
 from benchlog.window.parts_in_hand import InHand
 from benchlog.window.parts_numeral import Face, Mood, Numeral
 from benchlog.window.ruler import Ruler
@@ -46,7 +46,7 @@ TYPED = {
     Action.NEXT: "OL",
     Action.UNDO: "sign",
     Action.LIFTED: "prefix",
-    Action.SKIP: "next value",
+    Action.SKIP: "store, next",
 }
 HELD = {Action.GO: "keep it", Action.UNDO: "drop it"}
 TAKEN_HELD = {Action.GO: "read again", Action.UNDO: "drop it"}
@@ -238,7 +238,9 @@ class Current(QWidget):
         """Show the part at hand as it stands; `jump` is where a typed jump goes."""
         hand, row = self._hand, self._hand.row
         self.meter.setVisible(len(hand.meters) > 1)
-        for widget in (self.numeral, self.ruler, self._kind, self._conditions, self.caps, self.runs):
+        for widget in (
+            self.numeral, self.ruler, self._kind, self._conditions, self.caps, self.more, self.runs
+        ):  # fmt: skip
             widget.setVisible(row is not None)
         if row is None:
             self._nothing()
@@ -371,7 +373,10 @@ class Current(QWidget):
     def _keys(self, entry: Entry) -> None:
         if entry.active:
             jump = entry.jump is not None
-            self.caps.say({Action.GO: "go there"} if jump else TYPED)
+            bridge = self._hand.lcr.frequency is not None
+            on = self._hand.row is not None and goes_on(entry, self._hand.row, bridge=bridge)
+            typed = TYPED | {Action.SKIP: "next value"} if on else TYPED
+            self.caps.say({Action.GO: "go there"} if jump else typed)
         elif self._hand.hands_held is not None and self._hand.held is None:
             self.caps.say(HELD)
         elif self._hand.held is not None:

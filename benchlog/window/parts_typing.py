@@ -2,8 +2,9 @@
 
 from collections.abc import Callable
 
+from benchlog.domain.measures import LCR
 from benchlog.domain.severaltyped import unit_of
-from benchlog.window.keys import Action
+from benchlog.window.keys import PARTS, Action
 from benchlog.window.parts_book import Row
 from benchlog.window.parts_entry import Entry, Meant, goes_on, meant_of, place_of
 from benchlog.window.parts_in_hand import InHand
@@ -81,7 +82,19 @@ class Typing:
         self.entry.clear()
         self.keep(found)
         if on and self._hand.held is None:
+            left = self._hand.row
             self._hand.next()
+            self._say_frequency(left)
+
+    def _say_frequency(self, left: Row | None) -> None:
+        """What an LCR meter shows besides goes with its value once its frequency is known: the next digits do not."""
+        if left is None or left.measure.function not in LCR or self._hand.lcr.frequency is not None:
+            return
+        key = self._hand.work.keys.name(Action.LCR, PARTS)
+        self._hand.say(
+            f"{left.designator} is stored alone: its D and ESR go behind it"
+            f" once the LCR meter's frequency is said, by {key}."
+        )
 
     def _refuse(self) -> None:
         """Why stands below the numeral already."""

@@ -126,8 +126,17 @@ def test_what_a_meter_on_a_wire_sends_beside_a_capacitance_goes_to_the_measures_
 
 def test_without_a_frequency_the_slash_goes_on_to_the_next_part(rig: FakeRig) -> None:
     rig.go("C105")
-    stores(rig, "4650/", 1)
+    rig.press("4650")
+    assert rig.page.current.caps.caps[Action.SKIP].does == "store, next"
+    stores(rig, "/", 1)
     assert rig.here != "C105"
+    assert rig.page.hand.sentence == (
+        "C105 is stored alone: its D and ESR go behind it once the LCR meter's frequency is said, by Ctrl+K."
+    )
+    rig.line("@ 120 series")
+    rig.go("C105")
+    rig.press("4650")
+    assert rig.page.current.caps.caps[Action.SKIP].does == "next value"
 
 
 def test_a_leakage_is_typed_with_its_minutes_and_its_volts(rig: FakeRig) -> None:

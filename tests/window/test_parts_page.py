@@ -117,6 +117,8 @@ def test_two_points_and_the_last_digits_go_to_a_part_of_the_board_at_hand(rig: F
     assert rig.page.current.numeral.face.below == "to R207"
     rig.press("\n")
     assert rig.here == "R207"
+    rig.press("..07\n")
+    assert rig.here == "R107", "again: the next that ends so"
     rig.press("..106\n")
     assert rig.here == "R106"
     rig.press("..9\n")
