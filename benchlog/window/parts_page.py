@@ -176,8 +176,9 @@ class PartsPage(Page):
     def _turn(self) -> None:
         """A view beside the list takes the room of the part at hand, or of everything."""
         panels = self.panels
-        if panels.open is not None:
-            self.entry.clear()  # Nobody would see what is typed.
+        if panels.open is not None and self.entry.active:
+            self.entry.clear()  # Nobody would see what is typed, nor may it seem to wait when the view goes.
+            self.show_current()
         self.panels.setVisible(panels.open is not None)
         self.current.setVisible(panels.open is None)
         for left in (self.side, self._after_list):

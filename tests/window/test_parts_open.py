@@ -15,6 +15,7 @@ from benchlog.store import edit, query_unit
 from benchlog.store.library import Library
 from benchlog.window.keys import Action
 from benchlog.window.look import Look
+from benchlog.window.parts_numeral import Mood
 from benchlog.window.plan_check import PlanCheck
 from benchlog.window.still_open import StillOpen
 
@@ -120,6 +121,10 @@ def test_nothing_is_read_into_a_part_that_nobody_sees(rig: FakeRig) -> None:
     rig.press("!")
     rig.press("4")
     assert rig.page.entry.text == "4"
+    rig.chord("Home")
+    rig.chord("Home")
+    assert not rig.page.entry.active
+    assert rig.page.current.numeral.face.mood is not Mood.TYPED, "what is gone does not seem to wait"
 
 
 def test_a_link_wants_words_and_escape_asks_no_more(rig: FakeRig) -> None:
