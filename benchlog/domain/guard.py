@@ -6,7 +6,7 @@ It judges only while it is armed: from the arming of a run to its cut. After a c
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -66,6 +66,8 @@ class Guard(Situation):
     def __init__(self, plan: Plan, reference: Reference | None = None) -> None:
         super().__init__(plan, reference)
         self.armed = False
+        self.falls_on_purpose: Callable[[], bool] = lambda: False
+        """Whether the unit is being put off, for practice or for a change: what falls then falls for that."""
         self.tripped: Broken | None = None
         self._in_order: list[_Watch] = []
         self._watches: dict[str, list[_Watch]] = {trace.name: [] for trace in plan.trace}

@@ -235,7 +235,7 @@ class Trust:
             alone = Outcome.SLIPPED
         elif abs(good) > follow.WELL_UP.get(role, math.inf) and abs(value) < follow.NOTHING[role]:
             alone = Outcome.FELL
-        if alone is None or self._follow.others_moved(name, trace.t):
+        if alone is None or self._guard.falls_on_purpose() or self._follow.others_moved(name, trace.t):
             return None
         seen.odd, seen.odd_since, seen.odd_target = value, t, self._guard.feed.target
         absurd = trace.plan.measures.unit == "V" and larger > HIGHEST_VOLTS

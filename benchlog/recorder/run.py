@@ -7,6 +7,7 @@ is let go. A cut is fired before anything else is looked at.
 
 import threading
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from benchlog.domain.falling import falls_on_purpose
@@ -57,6 +58,7 @@ class Run:
         self.plan_text = plan_text
         self.guard = Guard(plan, reference)
         self.stages = Stages(self.guard, by_hand=all(not switch.automatic for switch in switches))
+        self.guard.falls_on_purpose = partial(falls_on_purpose, self.stages)
         self.lock = threading.Lock()
         self.closed = threading.Event()
         self.session: SessionWriter | None = None
@@ -92,7 +94,7 @@ class Run:
             back, lost = self._intake.clips.look(t, wire)
             broken = (*lost, *self.guard.silent(t, wire))
             moved = self.guard.look_at_source(t)
-            falls = falls_on_purpose(self.stages)
+            falls = self.guard.falls_on_purpose()
             if falls and moved == "restless":
                 moved = None  # It waits for a person, however long that takes.
             self.stages.held_open = self.draining.look(t, falls=falls)

@@ -203,7 +203,7 @@ def test_what_fell_for_a_change_is_forgotten_once_the_unit_is_on_again(make: Mak
     rig.run.act("next")
     rig.show(mains=0.0, lamp=0.0, rail=3.0)
     rig.answer("fit_lamp")
-    rig.show(mains=230.0, lamp=50.0, rail=3.0)
+    rig.show(mains=230.0, lamp=50.0, rail=4.5)
     rig.until(lambda: rig.state in (State.DWELLING, State.READY), "the next stage")
     rig.run.cut("cut by the operator")
     rig.until(lambda: rig.outbox.events("discharge"), "how it stands")
