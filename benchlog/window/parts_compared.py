@@ -190,7 +190,7 @@ def summed_up(counts: Mapping[Matter, int], later: str = "as left") -> str:
     named = (
         (Matter.OUT, "out"),
         (Matter.DIFFERS, "not as the other side"),
-        (Matter.UNPROVEN, "unproven"),
+        (Matter.UNPROVEN, "not proven"),
         (Matter.NO_LATER, f"not read {later.partition(',')[0]}"),
         (Matter.UNREAD, "never read"),
         (Matter.CHANGED, "changed"),
