@@ -145,6 +145,9 @@ class HandsFreeTaking:
             try:
                 self._check(taken.job, Function(taken.function))
             except BadInput as error:
+                with self._lock:
+                    if taken.reading in self._taken:
+                        self._taken.remove(taken.reading)  # Nobody has it: it may be taken later.
                 self._refuse(error)
                 return
             self._tell(taken)
