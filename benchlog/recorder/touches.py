@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from benchlog.domain.loosening import changed
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_trace import Role
+from benchlog.domain.run_kind import RunKind
 from benchlog.domain.stages import Stages, State
 from benchlog.errors import BadInput
 from benchlog.recorder.clock import wire_now
@@ -46,6 +47,10 @@ class Touches:
         t = self._means.clock.now()
         with self._lock:
             self._must_guard("trimmer")
+            if self._checked.run_kind is RunKind.REFORM:
+                # It would rest the limits on a current that rises and on a case that warms, for minutes each time.
+                problem = "a capacitor that is re-formed has none"
+                raise BadInput("trimmer", problem, "cut where its current rises")
             self._guard.trimmer_touched(t)
             seconds = self._guard.adjusting(t)
         text = f"a trimmer is turned: a runaway is looked for anew in {seconds:.0f} s, ceilings stay armed"

@@ -89,6 +89,14 @@ def test_a_trimmer_is_told_and_counted_down(rig: Rig) -> None:
     rig.until(lambda: stage(rig).adjusting == 0.0, "its end")
 
 
+def test_no_trimmer_rests_the_limit_on_a_current_that_rises_while_a_capacitor_is_reformed(make: Make) -> None:
+    rig = make(head='cold = []\nkind = "reform"')
+    live(rig)
+    with pytest.raises(BadInput, match="a capacitor that is re-formed has none"):
+        rig.run.touches.trimmer()
+    assert rig.run.guard.touched is None
+
+
 def test_an_idle_marked_as_set_must_not_fall_until_it_is_unmarked(make: Make) -> None:
     rig = make(traces=(MAINS, LAMP, PLUS, IDLE), limits=(LAMP_HIGH, IDLE_LOW))
     rig.meters["idle L"] = 0.0165
