@@ -315,7 +315,8 @@ class Recorder:
         """Look at the clock until it is time to end."""
         worker = threading.Thread(target=self._worker, name="worker", daemon=True)
         worker.start()
-        beats, last_beat, looked, closing = 0, 0, 0, False
+        beats, last_beat, looked = 0, 0, 0
+        closing: Run | None = None
         tick = threading.Event()
         while True:
             self._watched = wire_now()
@@ -323,10 +324,10 @@ class Recorder:
             if run is not None:
                 run.watch()
                 self._look_at_client(run)
-                if run.closed.is_set() and not closing:
-                    closing = True
+                # Each run once: the next one may be loaded before anybody looks again.
+                if run.closed.is_set() and run is not closing:
+                    closing = run
                     self._work.put(self._close_run)
-            closing = closing and self._run is not None
             self._awake.look()
             self._outlet.flush()
             self._taker.look()

@@ -57,7 +57,7 @@ def test_the_whole_route_by_keys_and_mouse(board: Driven, camera: Camera) -> Non
     (visit,) = query_unit.visits(folder, unit.id)
     (round_,) = query_unit.rounds(folder, visit.id)
     kept = query_unit.round_results(folder, round_.id)
-    assert len({one.reading.designator for one in kept}) == 6
+    assert len({one.reading.designator for one in kept}) == 7
     assert all(one.judgement is not None for one in kept)
 
 
