@@ -119,12 +119,16 @@ RULES: Mapping[ColdCheck, ColdRule] = {
 
 @dataclass(frozen=True, slots=True)
 class ColdReading:
-    """What was read in this visit: designator, value in its unit (infinity: an ohmmeter's OL), unit, and UTC."""
+    """What was read in this visit: designator, value in its unit (infinity: an ohmmeter's OL), unit, and UTC.
+
+    `doubtful` where it had not settled, or came to no value: it makes no check good, and takes no failure back.
+    """
 
     designator: str
     value: float
     unit: str
     utc: str = ""
+    doubtful: bool = False
 
     @property
     def shown(self) -> str:
@@ -171,15 +175,21 @@ def told(check: ColdCheck, *, yes: bool) -> ColdAnswer:
 
 
 def read_in(check: ColdCheck, readings: Sequence[ColdReading]) -> tuple[ColdReading, ...]:
-    """What of these tells of that check: the newest of each designator, as they came."""
+    """What of these tells of that check: the newest of each designator, as they came.
+
+    One in doubt takes the place of what was found good before, and not of what was found bad.
+    """
     rule = RULES.get(check)
     if rule is None:
         return ()
-    newest = {
-        one.designator: one
-        for one in readings
-        if one.unit == rule.unit and f"{one.designator.casefold()} ".startswith(rule.begins)
-    }
+    newest: dict[str, ColdReading] = {}
+    for one in readings:
+        if one.unit != rule.unit or not f"{one.designator.casefold()} ".startswith(rule.begins):
+            continue
+        before = newest.get(one.designator)
+        stays_bad = before is not None and not before.doubtful and not rule.holds(before.value)
+        if not (one.doubtful and stays_bad):
+            newest[one.designator] = one
     return tuple(newest.values())
 
 
@@ -189,10 +199,10 @@ def from_readings(check: ColdCheck, readings: Sequence[ColdReading]) -> ColdAnsw
     if not found:
         return None
     rule = RULES[check]
-    bad = [one for one in found if not rule.holds(one.value)]
+    bad = [one for one in found if not one.doubtful and not rule.holds(one.value)]
     if bad:
         return ColdAnswer(check, False, "read", ", ".join(one.shown for one in bad))
-    if not rule.settles:
+    if not rule.settles or any(one.doubtful for one in found):
         return None
     return ColdAnswer(check, True, "read", ", ".join(one.shown for one in found))
 

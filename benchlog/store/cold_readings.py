@@ -1,5 +1,6 @@
 """What was read of a unit in its visit that may tell of its cold checks."""
 
+import math
 from pathlib import Path
 
 from benchlog.domain.cold_checks import RULES, ColdReading
@@ -12,7 +13,7 @@ _UNITS = frozenset(rule.unit for rule in RULES.values())
 def taken_in(library: Path, visit: str) -> tuple[ColdReading, ...]:
     """The readings of a visit in their order, those that were not taken back; none where there is no visit.
 
-    Beyond an ohmmeter's range counts as infinity.
+    Beyond an ohmmeter's range counts as infinity; what had not settled, or came to no value, is in doubt.
     """
     if not visit:
         return ()
@@ -22,7 +23,9 @@ def taken_in(library: Path, visit: str) -> tuple[ColdReading, ...]:
         if kept.withdrawn or one.unit not in _UNITS:
             continue
         if one.outcome is Outcome.OVERLOAD and one.unit == "ohm":
-            found.append(ColdReading(one.designator, float("inf"), one.unit, one.taken))
-        elif one.outcome is Outcome.OK and one.value is not None:
-            found.append(ColdReading(one.designator, one.value, one.unit, one.taken))
+            value = math.inf
+        else:
+            value = one.value if one.outcome is Outcome.OK and one.value is not None else math.nan
+        doubtful = math.isnan(value) or not one.settled
+        found.append(ColdReading(one.designator, value, one.unit, one.taken, doubtful))
     return tuple(found)

@@ -115,3 +115,17 @@ def test_an_override_does_not_outlive_a_reading_that_fails() -> None:
     word = {ColdCheck.EARTH: overridden(ColdAnswer(ColdCheck.EARTH))}
     (stands,) = standing([ColdCheck.EARTH], [ohms("earth", 40.0)], word)
     assert not stands.passes
+
+
+def test_a_reading_in_doubt_makes_nothing_good_and_takes_no_failure_back() -> None:
+    """An earth that is read on a bad contact: 0.3 ohm for a moment proves nothing."""
+    doubtful = ColdReading("earth", 0.3, "ohm", doubtful=True)
+    nothing = ColdReading("earth", math.nan, "ohm", doubtful=True)
+    assert from_readings(ColdCheck.EARTH, [doubtful]) is None
+    assert from_readings(ColdCheck.EARTH, [ohms("earth", 0.1), nothing]) is None
+    failed = from_readings(ColdCheck.EARTH, [ohms("earth", 12.0), doubtful, nothing])
+    assert failed is not None
+    assert failed.holds is False
+    mended = from_readings(ColdCheck.EARTH, [ohms("earth", 12.0), doubtful, ohms("earth", 0.1)])
+    assert mended is not None
+    assert mended.holds is True
