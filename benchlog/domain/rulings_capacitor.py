@@ -71,9 +71,16 @@ def leaking(case: Case) -> Finding | None:
 
 
 def _below_rated(case: Case) -> Finding | None:
-    """Little enough, but at less than its voltage."""
+    """Little enough, but at less than its voltage, or at one that nobody said (rule 30: at rated voltage)."""
     applied, rated = case.asked.applied, case.asked.rated
-    if applied is None or rated is None or applied >= RATED_SHARE * rated:
+    if rated is None:
+        return None
+    if applied is None:
+        text = (
+            f"little enough, but at how many of its {show(rated, 'V')} was not said: say the volts put on it"
+        )
+        return Verdict.UNPROVEN, text
+    if applied >= RATED_SHARE * rated:
         return None
     at = f"at {show(applied, 'V')} of its {show(rated, 'V')}"
     return (

@@ -114,7 +114,7 @@ def test_the_d_that_was_typed_with_it_says_whether_a_capacitance_is_one() -> Non
 
 def test_a_leakage_falls_and_is_judged_once_it_stands() -> None:
     # Lelon RGA, Chemi-Con: 0.01 CV after 2 minutes, 2961 uA here; falling by more than 10 %/min is not yet (rule 30).
-    assert read("leakage", 2.5e-3, minutes=1.0).verdict is Verdict.WITHIN
+    assert read("leakage", 2.5e-3, minutes=1.0, applied=63.0).verdict is Verdict.WITHIN
     early = read("leakage", 9e-3, minutes=1.0)
     assert early.verdict is Verdict.NOT_YET
     assert early.reason == "9 mA after 1 min: 2.96 mA is for 2 min."
@@ -143,18 +143,22 @@ def test_little_leakage_at_little_voltage_proves_nothing_for_the_rest() -> None:
 def test_a_leakage_above_its_limit_is_asked_for_its_minutes() -> None:
     with pytest.raises(BadInput, match="620u/2 for two minutes"):
         read("leakage", 9e-3)
-    assert read("leakage", 1e-3).verdict is Verdict.WITHIN
+    assert read("leakage", 1e-3, applied=63.0).verdict is Verdict.WITHIN
+    unsaid = read("leakage", 1e-3)
+    assert (unsaid.verdict, "at how many of its 63 V was not said" in unsaid.reason) == (
+        Verdict.UNPROVEN,
+        True,
+    )
 
 
 def test_of_a_large_can_the_makers_sheet_wins_and_what_a_person_wrote_always() -> None:
     value = (reading("", 4700e-6, frequency=120.0),)
-    found = read("leakage", 1e-3, value, minutes=2.0)
+    found = read("leakage", 1e-3, value, minutes=2.0, applied=63.0)
     assert found.notes == ("For a large can the maker's sheet wins.",)
     sheet = Subject(PART, PART.measure("leakage"), MARKING, should_read="< 6m", own=OWN)
     earlier = reading("leakage", 5.1e-3, minutes=4.0)
-    assert judge(question_of(sheet, reading("leakage", 5e-3, minutes=5.0), earlier=earlier)).verdict is (
-        Verdict.WITHIN
-    )
+    late = reading("leakage", 5e-3, minutes=5.0, applied=63.0)
+    assert judge(question_of(sheet, late, earlier=earlier)).verdict is Verdict.WITHIN
 
 
 def test_without_a_rated_voltage_nothing_says_what_it_may_lose() -> None:
