@@ -9,6 +9,7 @@ any part of the kind; those that follow from the part's own value are in `usual.
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 
 from benchlog.domain.expectation import Expectation, Origin
 from benchlog.domain.kind import Kind
@@ -64,24 +65,28 @@ class Measure:
 
     def expected(self, kind: Kind, text: str, origin: Origin = Origin.SHEET) -> Expectation:
         """What it should read at a part of a kind, as a person wrote it; `BadInput` where that cannot be read."""
-        own = kind if self.unit == kind.unit else None
-        # A loss or a leakage is never below nothing, which of other volts and amperes nobody knows.
-        limits = text.strip().removeprefix("<")
-        never_below = self.word in (D, LEAKAGE) and limits != text.strip()
-        found = Expectation.parse(
-            f"0..{limits.lstrip('= ')}" if never_below else text, own, origin, self.unit
-        )
-        found = replace(found, text=text)
-        if Needs.FREQUENCY in self.needs and found.frequency is None:
-            raise BadInput(
-                quoted(text), "holds at one frequency and names none", f"write it as in {text} at 120 Hz"
-            )
-        return found
+        return _expected(self, kind, text, origin)
 
     @property
     def name(self) -> str:
         """Its word as a person writes it; the part's own value has one here too."""
         return self.word or VALUE
+
+
+@lru_cache(maxsize=4096)
+def _expected(measure: Measure, kind: Kind, text: str, origin: Origin) -> Expectation:
+    """What was written of ten thousand parts is read again at every key."""
+    own = kind if measure.unit == kind.unit else None
+    # A loss or a leakage is never below nothing, which of other volts and amperes nobody knows.
+    limits = text.strip().removeprefix("<")
+    never_below = measure.word in (D, LEAKAGE) and limits != text.strip()
+    found = Expectation.parse(f"0..{limits.lstrip('= ')}" if never_below else text, own, origin, measure.unit)
+    found = replace(found, text=text)
+    if Needs.FREQUENCY in measure.needs and found.frequency is None:
+        raise BadInput(
+            quoted(text), "holds at one frequency and names none", f"write it as in {text} at 120 Hz"
+        )
+    return found
 
 
 def _own(function: Function, limits: str = "", source: str = "", *, lifted: bool = False) -> Measure:

@@ -7,6 +7,7 @@ is live, whatever else is bound to them.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cache
 from typing import ClassVar
 
 from PySide6.QtCore import QKeyCombination, Qt
@@ -260,6 +261,7 @@ def _acts(action: str, *places: str) -> bool:
     return any(about.action == action and about.where in places for about in ALL)
 
 
+@cache
 def code_of(name: str) -> int | None:
     """The key a name stands for, with its modifiers; None where it is no single key."""
     sequence = QKeySequence.fromString("Num+Enter" if name == "Enter" else name)

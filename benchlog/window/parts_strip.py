@@ -44,6 +44,8 @@ class _Shapes(QWidget):
         self.cell = CELLS[-1]
         self.room = 0
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._laid = (0, 0)
+        self._order: list[int] = []
         look.changed.connect(self._stamps.clear)
         look.changed.connect(self.update)
 
@@ -71,8 +73,12 @@ class _Shapes(QWidget):
             rows = max(1, sum(-(-(end - start) // self.across) for _, start, end in self._book.runs))
             if rows * cell <= self.room:
                 break
-        self._cells = self._places()
-        self._cell_of = {at: cell for cell, at in enumerate(self._cells) if at is not None}
+        laid = (self.cell, self.across)
+        if laid != self._laid or self._book.order is not self._order:
+            # Not where only its height changed, as it does with each sentence above it.
+            self._laid, self._order = laid, self._book.order
+            self._cells = self._places()
+            self._cell_of = {at: cell for cell, at in enumerate(self._cells) if at is not None}
         self.setMinimumHeight(rows * self.cell)
         self.update()
 

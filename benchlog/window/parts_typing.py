@@ -80,11 +80,13 @@ class Typing:
             self._refuse()
             return
         self.entry.clear()
-        self.keep(found)
-        if on and self._hand.held is None:
-            left = self._hand.row
-            self._hand.next()
-            self._say_frequency(left)
+        self._put(found)
+        if not on or self._hand.held is not None:
+            self._changed()
+            return
+        left = self._hand.row
+        self._hand.next()
+        self._say_frequency(left)
 
     def _say_frequency(self, left: Row | None) -> None:
         """What an LCR meter shows besides goes with its value once its frequency is known: the next digits do not."""
@@ -104,12 +106,15 @@ class Typing:
 
     def keep(self, found: Meant) -> None:
         """Store what was typed for the part at hand."""
+        self._put(found)
+        self._changed()
+
+    def _put(self, found: Meant) -> None:
         row = self._hand.row
         if found.values and row is not None:
             self._listing.keep(row, found.values)
         elif found.reading is not None:
             self._readings.store(found.reading)
-        self._changed()
 
     def go(self, at: int) -> None:
         """Take another part in hand; what was typed for this one is gone."""
