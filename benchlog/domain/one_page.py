@@ -13,6 +13,7 @@ from benchlog.domain.drift import MINUTES, Drift
 from benchlog.domain.moved import Moved
 from benchlog.domain.plan import Plan
 from benchlog.domain.plan_trace import Role, shown
+from benchlog.domain.quantity import show
 from benchlog.domain.run_kind import RunKind
 from benchlog.domain.stage_numbers import Result, StageRow
 from benchlog.domain.trim import BEHIND_LAMP, Stand, Trim, current_in_words, homing
@@ -217,9 +218,14 @@ _UNSETTLED = {"follows the mains": "", "too short": "too short to tell"}
 
 
 def _current(facts: Facts, row: StageRow) -> str:
-    """The idle current of the last stage's drop, where a stage of the plan says what it is across."""
+    """The current of the last stage's drop, where the plan says what it is across."""
     plan = facts.plan
-    if plan is None or row.role is not Role.IDLE or row.final is None:
+    if plan is None or row.final is None:
+        return ""
+    if row.role is Role.DROP:
+        ohms = next((trace.ohms for trace in plan.trace if trace.name == row.trace), 0.0)
+        return f"{show(abs(row.final) / ohms, 'A')} through {show(ohms, 'ohm')}" if ohms else ""
+    if row.role is not Role.IDLE:
         return ""
     trims = [trim for stage in plan.stage for trim in stage.trim if trim.trace == row.trace and trim.ohms]
     return current_in_words(trims[-1], row.final) if trims else ""

@@ -103,7 +103,10 @@ def reform(six: SixNumbers, supply: str) -> Plan:
             ("state", Role.SUPPLY_STATE),
         )
     ]
-    wanted = [TracePlan(name="drop", role=Role.DROP), TracePlan(name="can", role=Role.CAN, critical=False)]
+    wanted = [
+        TracePlan(name="drop", role=Role.DROP, ohms=six.across),
+        TracePlan(name="can", role=Role.CAN, critical=False),
+    ]
     read = clipped(six, wanted)
     stages = [
         StagePlan(

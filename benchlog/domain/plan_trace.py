@@ -63,6 +63,9 @@ class TracePlan:
     side: str = key("left or right where the unit has two sides", default="", choices=("", "left", "right"))
     critical: bool = key("whether losing it counts as a broken limit", default=True)
     sign: int = key("expected sign of a rail: 1 or -1", default=1, low=-1, high=1)
+    ohms: float = key(
+        "for a drop: the resistor it is across, which makes a current of it", default=0.0, unit="ohm", low=0.0
+    )
 
     @property
     def job(self) -> str:
@@ -82,6 +85,8 @@ class TracePlan:
         """What does not fit together."""
         if self.sign == 0:
             yield "sign", "is 0", "write 1 or -1"
+        if self.ohms and self.role is not Role.DROP:
+            yield "ohms", f"is for a drop, which {self.name} is not", "leave it out"
 
 
 def shown(value: float, unit: str, digit: float) -> str:

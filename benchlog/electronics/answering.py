@@ -9,9 +9,10 @@ from benchlog.domain.plan_trace import Role
 from benchlog.domain.source import STEADY_FLOOR, STEADY_FRACTION
 from benchlog.domain.stage_numbers import settle_rule, settling
 from benchlog.domain.trace import SECOND
-from benchlog.electronics.asked import DISCHARGE, SETTLE, Answer, Question
-from benchlog.electronics.decay import Floats
+from benchlog.electronics.asked import DISCHARGE, REFORM, SETTLE, Answer, Progress, Question
+from benchlog.electronics.decay import TOO_LITTLE, Floats
 from benchlog.electronics.discharging import discharge
+from benchlog.electronics.reforming import PLATEAU, PLATEAU_OVER, reform
 from benchlog.electronics.settling import Span, settle
 
 RAIL_SHARE, RAIL_LEAST = 0.005, 0.1
@@ -23,8 +24,9 @@ LEAST = {Role.SINK: 120.0, Role.OFFSET: 120.0, Role.IDLE: 600.0}
 def answer(question: Question) -> Answer:
     """Answer a question; one of a kind nobody knows is answered with its reason."""
     t, y = np.asarray(question.t), np.asarray(question.y)
-    how = {SETTLE: _settle, DISCHARGE: _discharge}.get(question.kind)
+    how = {SETTLE: _settle, DISCHARGE: _discharge, REFORM: _reform}.get(question.kind)
     whole = 0 < len(t) == len(y) and np.all(np.isfinite(y)) and np.all(np.diff(t) >= 0.0)
+    whole = whole and (question.kind != REFORM or (question.ohms > 0.0 and question.target > 0.0))
     if how is None or not whole:
         return Answer(question.key, question.kind, why="nobody can answer that")
     return how(question, t, y)
@@ -61,6 +63,29 @@ def _discharge(question: Question, t: Floats, y: Floats) -> Answer:
     five, one = _three(found.times.get(5.0)), _three(found.times.get(1.0))
     seen = float(t[-1] - t[0])
     return Answer(question.key, DISCHARGE, to_five=five, to_one=one, why=found.why, seen=seen)
+
+
+def _reform(question: Question, t: Floats, y: Floats) -> Answer:
+    found = reform(t, y, question.ohms, question.target, digit=question.digit)
+    seen = float(t[-1] - t[0])
+    state, heads, why = found.state, found.settles, found.why
+    if state is Progress.PLATEAU and seen < PLATEAU_OVER:
+        # The capacitor's own charging bends and ends much sooner than its leakage.
+        state, heads, why = Progress.UNKNOWN, None, ""
+    if state is Progress.PLATEAU and heads is not None and heads.best > (1.0 - PLATEAU) * found.amps:
+        # It is where it is heading.
+        heads = None
+    return Answer(
+        question.key,
+        REFORM,
+        _three(heads),
+        _three(found.to_target),
+        why=why or (TOO_LITTLE if state in (Progress.UNKNOWN, Progress.REACHED) else ""),
+        seen=seen,
+        progress=state,
+        amps=abs(float(y[-1])) / question.ohms,
+        target=question.target,
+    )
 
 
 def _three(span: Span | None) -> tuple[float, float, float] | None:

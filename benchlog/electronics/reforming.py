@@ -6,11 +6,11 @@ and a current that rises is stopped at once (practice of the trade).
 
 import math
 from dataclasses import dataclass, replace
-from enum import StrEnum
 
 import numpy as np
 import numpy.typing as npt
 
+from benchlog.electronics.asked import Progress
 from benchlog.electronics.decay import (
     COVERAGE,
     LEAST_READINGS,
@@ -43,16 +43,6 @@ CLOSEST = 0.02
 HOPELESS_SHARE, HOPELESS_AFTER = 0.1, 3600.0
 
 
-class State(StrEnum):
-    """How a re-forming goes."""
-
-    REACHED = "low enough"
-    FALLING = "falling"
-    PLATEAU = "not improving"
-    RISING = "rising: stop"
-    UNKNOWN = "too little seen"
-
-
 @dataclass(frozen=True, slots=True)
 class Reforming:
     """How it goes, with the current now; seconds to the target only where it is foretold, else `why` not.
@@ -60,7 +50,7 @@ class Reforming:
     `settles` is where the current is heading, in amps: above the target it never gets there.
     """
 
-    state: State
+    state: Progress
     amps: float
     to_target: Span | None = None
     settles: Span | None = None
@@ -98,13 +88,13 @@ def reform(
     times, amps = few(t, np.abs(leakage(drop, ohms)))
     step = digit / ohms
     if len(times) < LEAST_READINGS:
-        return Reforming(State.UNKNOWN, float(amps[-1]) if len(amps) else math.nan)
+        return Reforming(Progress.UNKNOWN, float(amps[-1]) if len(amps) else math.nan)
     means = np.array([part.mean() for part in np.array_split(amps, min(RISE_BLOCKS, len(amps) // 2))])
     now = float(means[-1])
     if now > float(means.min()) * (1.0 + RISE) + 2.0 * step:
-        return Reforming(State.RISING, now)
+        return Reforming(Progress.RISING, now)
     if now <= target:
-        return Reforming(State.REACHED, now)
+        return Reforming(Progress.REACHED, now)
     found = _curve(times, amps, step, coverage)
     if not found.good:
         return _without_curve(times, amps, found.why, now, step)
@@ -112,9 +102,9 @@ def reform(
     spare = INADEQUATE * abs(found.now - found.rest) + 0.5 * step
     heading = Span(settles[0], max(0.0, settles[1] - spare), settles[2] + spare)
     if heading.low > target:
-        return Reforming(State.PLATEAU, now, settles=heading, why="it is heading for more than the target")
+        return Reforming(Progress.PLATEAU, now, settles=heading, why="it is heading for more than the target")
     time = _to_target(found, target)
-    return Reforming(State.FALLING, now, time, heading, "" if time is not None else TOO_WIDE)
+    return Reforming(Progress.FALLING, now, time, heading, "" if time is not None else TOO_WIDE)
 
 
 def _curve(t: Floats, amps: Floats, step: float, coverage: float) -> Decay:
@@ -148,8 +138,10 @@ def _without_curve(t: Floats, amps: Floats, why: str, now: float, step: float) -
     """Falling or not improving, by the last ten minutes; nothing is foretold."""
     late = t >= t[-1] - PLATEAU_OVER
     if t[-1] - t[0] < PLATEAU_OVER or np.count_nonzero(late) < LEAST_READINGS:
-        return Reforming(State.FALLING if amps[-1] < amps[0] else State.UNKNOWN, now, why=why or TOO_LITTLE)
+        return Reforming(
+            Progress.FALLING if amps[-1] < amps[0] else Progress.UNKNOWN, now, why=why or TOO_LITTLE
+        )
     half = np.array_split(amps[late], 2)
     fallen = 2.0 * float(half[0].mean() - half[1].mean())
-    state = State.PLATEAU if fallen < max(PLATEAU * now, step) else State.FALLING
+    state = Progress.PLATEAU if fallen < max(PLATEAU * now, step) else Progress.FALLING
     return Reforming(state, now, why=why)

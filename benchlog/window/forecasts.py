@@ -5,7 +5,7 @@ rail follows the mains, so of it its share of them is, as they stood on the aver
 forecast is made by a process of its own, is asked for anew every few seconds, and lapses where none comes.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from PySide6.QtCore import QObject, QTimer
@@ -13,13 +13,14 @@ from PySide6.QtCore import QObject, QTimer
 from benchlog.domain.discharge import HOLDS
 from benchlog.domain.plan_trace import Role, TracePlan
 from benchlog.domain.reading import Outcome
+from benchlog.domain.run_kind import RunKind
 from benchlog.domain.stages import State
 from benchlog.domain.trace import SECOND
-from benchlog.electronics.asked import DISCHARGE, SETTLE, Answer, Question
+from benchlog.electronics.asked import DISCHARGE, REFORM, SETTLE, Answer, Progress, Question
 from benchlog.recorder.client import messages
 from benchlog.window.climb import fresh
 from benchlog.window.forecaster_link import ForecasterLink, Then
-from benchlog.window.foretold import Foretold
+from benchlog.window.foretold import STALE, Foretold, stalled
 from benchlog.window.kept_readings import KeptReadings
 from benchlog.window.run_view import RunView
 from benchlog.window.work import Work
@@ -32,6 +33,8 @@ EVERY = 500
 """Milliseconds between two looks at what may be asked."""
 ANEW = 2.0
 """Seconds at least between two questions about one trace, or a thirtieth of what was seen of it."""
+AT_MOST = STALE / 2.0
+"""Seconds at most between them, so that no forecast lapses while it could be made anew."""
 LEAST_FED = 2.0
 """Volts left for the unit below which no share of them means anything."""
 LEFT_ALONE = frozenset({State.DWELLING, State.READY, State.HELD})
@@ -67,6 +70,7 @@ class Forecasts(QObject):
         self._gathered: dict[str, _Gathered] = {}
         self._scene: tuple[object, ...] = ()
         self._kind = ""
+        self._told: set[tuple[object, ...]] = set()
         work.runner.read.connect(self._take)
         work.runner.changed.connect(self._look)
         self._timer = QTimer(self)
@@ -82,7 +86,7 @@ class Forecasts(QObject):
         kind = _kind(view)
         touched = sum(moment.kind in TOUCHED for moment in view.moments)
         stage = view.stage.index if view.stage is not None else -1
-        scene = (id(view), view.session, kind, stage if kind == SETTLE else view.off_at, touched)
+        scene = (id(view), view.session, kind, stage if kind in (SETTLE, REFORM) else view.off_at, touched)
         if scene == self._scene:
             return
         self._scene, self._kind = scene, kind
@@ -112,11 +116,15 @@ class Forecasts(QObject):
             if gathered is None or len(gathered.kept) < LEAST or self._link.waits_for(_LIVE + trace.name):
                 continue
             t = gathered.kept.t
-            if now - gathered.asked < max(ANEW, (t[-1] - t[0]) / self._work.runner.rate / 30.0):
+            every = (t[-1] - t[0]) / self._work.runner.rate / 30.0
+            if now - gathered.asked < min(max(ANEW, every), AT_MOST):
                 continue
             gathered.asked = now
+            question = gathered.kept.question(_LIVE + trace.name, self._kind, trace.role, times=gathered.fed)
+            if self._kind == REFORM:
+                question = replace(question, ohms=trace.ohms, target=_low_enough(view, trace))
             self._link.ask(
-                gathered.kept.question(_LIVE + trace.name, self._kind, trace.role, times=gathered.fed),
+                question,
                 partial(self._came, self._scene, trace.name, t[-1]),
             )
 
@@ -127,6 +135,19 @@ class Forecasts(QObject):
     def _came(self, scene: tuple[object, ...], name: str, t: float, answer: Answer) -> None:
         if scene == self._scene:
             self._work.runner.view.foretold[name] = Foretold(answer, t, self._work.now())
+            if answer.progress is Progress.PLATEAU:
+                self._stalled(name, stalled(answer))
+
+    def _stalled(self, name: str, words: str) -> None:
+        """Tell everybody, once at each stage: the guard does not judge it."""
+        view = self._work.runner.view
+        at = (id(view), view.session, view.stage.index if view.stage is not None else -1, name)
+        if at in self._told:
+            return
+        self._told.add(at)
+        self._work.say(f"{name}: {words}")
+        if self._work.voice is not None:
+            self._work.voice.warn(f"{name}: {words}")
 
     # --- of a kept run -------------------------------------------------------------------------------
 
@@ -165,9 +186,23 @@ def _kind(view: RunView) -> str:
     """What can be foretold now: what settles while it is left alone at a stage, what falls once it is off."""
     if view.off_at is not None or view.falling_since is not None:
         return DISCHARGE
-    return SETTLE if view.is_live and view.state in LEFT_ALONE else ""
+    if not view.is_live or view.state not in LEFT_ALONE:
+        return ""
+    return REFORM if view.plan is not None and view.plan.run_kind is RunKind.REFORM else SETTLE
 
 
 def _traces(view: RunView, kind: str) -> tuple[TracePlan, ...]:
+    if kind == REFORM and view.plan is not None:
+        drops = view.plan.of_role(Role.DROP)
+        return tuple(trace for trace in drops if trace.ohms > 0.0 and _low_enough(view, trace) > 0.0)
     roles = {SETTLE: SETTLES, DISCHARGE: HOLDS}.get(kind, ())
     return tuple(trace for trace in view.plan.trace if trace.role in roles) if view.plan is not None else ()
+
+
+def _low_enough(view: RunView, trace: TracePlan) -> float:
+    """Amps at which a drop lets the stage be left; 0 where none is awaited of it."""
+    if view.plan is None or view.stage is None:
+        return 0.0
+    waits = view.plan.stage[view.stage.index].wait
+    volts = next((wait.high for wait in waits if wait.trace == trace.name and wait.high is not None), 0.0)
+    return volts / trace.ohms

@@ -4,7 +4,8 @@ import math
 from dataclasses import dataclass
 
 from benchlog.domain.plan_trace import Role, TracePlan, shown
-from benchlog.electronics.asked import Answer
+from benchlog.domain.quantity import show
+from benchlog.electronics.asked import REFORM, Answer, Progress
 
 STALE = 15.0
 """Seconds of the window's clock after which a forecast that was not made anew is shown no more."""
@@ -41,6 +42,8 @@ def between(soonest: float, latest: float) -> str:
 def headings(foretold: Foretold, trace: TracePlan, t: float) -> tuple[str, ...]:
     """In a few words, and in fewer where there is less room; `t` in plan seconds. Empty where nothing is to be said."""
     answer = foretold.answer
+    if answer.kind == REFORM:
+        return _reforming(answer, t - foretold.t)
     if answer.settled:
         return ("settled",)
     if answer.value is None:
@@ -57,7 +60,7 @@ def headings(foretold: Foretold, trace: TracePlan, t: float) -> tuple[str, ...]:
 def at_length(foretold: Foretold, trace: TracePlan, t: float) -> str:
     """The same with what it lies between and how long was looked."""
     answer = foretold.answer
-    if answer.value is None:
+    if answer.kind == REFORM or answer.value is None:
         if answer.steady:
             return f"steady for {in_time(answer.seen)}, nothing to foretell"
         return "".join(headings(foretold, trace, t)[:1])
@@ -83,6 +86,51 @@ def falling(foretold: Foretold | None, t: float) -> str:
     if answer.to_five is not None and answer.to_five[0] > gone:
         said = f"5 V in {in_time(answer.to_five[0] - gone)}, {said}"
     return said
+
+
+def stalled(answer: Answer) -> str:
+    """That a capacitor which is re-formed takes as much as before, or will take more than it should."""
+    amps = _amps(answer.amps)
+    if answer.value is None:
+        return f"not improving: still {amps} after {in_time(answer.seen)}"
+    return f"{amps}, heading for {_amps_near(answer.value)}, not for {_amps(answer.target)}"
+
+
+def _reforming(answer: Answer, gone: float) -> tuple[str, ...]:
+    """The current now, and when it is low enough, in ever fewer words; `gone` in seconds since its last reading."""
+    amps, under = _amps(answer.amps), f"under {_amps(answer.target)}"
+    if answer.progress is Progress.PLATEAU:
+        if answer.value is not None:
+            return stalled(answer), f"heading for {_amps_near(answer.value)}"
+        return stalled(answer), f"not improving: {amps}", "not improving"
+    if answer.progress is Progress.RISING:
+        return f"{amps}, rising", "rising"
+    if answer.amps <= answer.target:
+        return f"{amps}, {under}", amps
+    if answer.after is None:
+        return f"{amps}, {NO_FORECAST}: {answer.why}", f"{amps}, {NO_FORECAST}", NO_FORECAST
+    best, soonest, latest = (max(0.0, one - gone) for one in answer.after)
+    heads = answer.value is not None and answer.value[1] > 0.0
+    heading = f", heading for {_amps_near(answer.value)};" if heads and answer.value is not None else ","
+    if round(best) <= 0:
+        return f"{amps}, {under} within {in_time(latest)}", f"{under} within {in_time(latest)}"
+    when = f"{under} in about {in_time(best)}"
+    return (
+        f"{amps}{heading} {when} ({between(soonest, latest)})",
+        f"{amps}, {when}",
+        f"{under} in {in_time(best)}",
+    )
+
+
+def _amps(value: float) -> str:
+    """A current in three digits: the capacitor's own moves by more than that."""
+    return show(value, "A", resolution=10.0 ** (math.floor(math.log10(value)) - 2) if value > 0.0 else 1e-9)
+
+
+def _amps_near(value: tuple[float, float, float]) -> str:
+    best, low, high = value
+    digit = 10.0 ** math.floor(math.log10(high - low)) if high > low else 0.0
+    return shown(best, "A", digit)
 
 
 def _near(trace: TracePlan, value: float, width: float) -> str:

@@ -71,6 +71,16 @@ def test_what_was_set_stands_with_its_band_and_its_current() -> None:
     assert "idle L was left outside its band." in high
 
 
+def test_what_a_reformed_capacitor_still_takes_stands_under_its_drop() -> None:
+    plan = plan_of("name='drop', role='drop', ohms=10000.0", source=DIRECT)
+    said = page(facts(plan=replace(plan, kind=RunKind.REFORM), rows=(row("drop", 2.5, Role.DROP),)))
+    assert "250 µA through 10 kΩ" in said
+    bare = plan_of("name='drop', role='drop'", source=DIRECT)
+    assert (
+        "through" not in page(facts(plan=bare, rows=(row("drop", 2.5, Role.DROP),))).partition("AS LEFT")[2]
+    )
+
+
 def test_the_sides_and_the_last_visit_are_held_beside_it() -> None:
     before = (row("idle L", 0.0165), row("idle R", 0.0164))
     said = page(facts(before=before, before_day="2025-01-20"))

@@ -308,3 +308,4 @@ def test_nothing_feeds_a_discharge_and_a_capacitor_is_reformed_step_by_step() ->
         [0.1 * one for one in (11, 22, 33, 44)]
     )
     assert {stage.current_limit for stage in reformed.stage} == {0.01}
+    assert {trace.name: trace.ohms for trace in reformed.trace if trace.ohms} == {"drop": HALL.across}
