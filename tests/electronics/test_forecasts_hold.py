@@ -14,9 +14,9 @@ from helpers.watched import Watched, plan_of
 
 from benchlog.domain.plan_trace import Role
 from benchlog.electronics.answering import answer
-from benchlog.electronics.asked import DISCHARGE, SETTLE, Question
+from benchlog.electronics.asked import DISCHARGE, SETTLE, Progress, Question
 from benchlog.electronics.decay import COVERAGE
-from benchlog.electronics.reforming import State, reform
+from benchlog.electronics.reforming import reform
 
 FEW, MANY = range(1000, 1012), range(200)
 
@@ -77,7 +77,7 @@ def reforming_holds(seeds: range, least: int) -> None:
     for seed in seeds:
         run = reformed(seed)
         told = reform(run.read.t, run.read.y, run.ohms, run.target, digit=run.read.digit)
-        assert told.state is not State.RISING
+        assert told.state is not Progress.RISING
         if told.to_target is not None:
             at = told.to_target
             kept.take(f"{seed}", at.low, run.reaches, at.high, run.reaches + 60.0)
