@@ -25,7 +25,7 @@ def answer(question: Question) -> Answer:
     """Answer a question; one of a kind nobody knows is answered with its reason."""
     t, y = np.asarray(question.t), np.asarray(question.y)
     how = {SETTLE: _settle, DISCHARGE: _discharge, REFORM: _reform}.get(question.kind)
-    whole = 0 < len(t) == len(y) and np.all(np.isfinite(y)) and np.all(np.diff(t) >= 0.0)
+    whole = 0 < len(t) == len(y) and bool(np.all(np.isfinite(y)) and np.all(np.diff(t) >= 0.0))
     whole = whole and (question.kind != REFORM or (question.ohms > 0.0 and question.target > 0.0))
     if how is None or not whole:
         return Answer(question.key, question.kind, why="nobody can answer that")

@@ -40,7 +40,7 @@ class Reformed(PowerUpRig):
         self.notices: list[str] = []
         self.warned: list[str] = []
         self.work.said.connect(lambda text, _grave: self.notices.append(text))
-        self.work.voice = SimpleNamespace(warn=self.warned.append)  # type: ignore[assignment]
+        self.work.voice = SimpleNamespace(warn=self.warned.append)
 
     def checked(self) -> None:
         self.bench()
