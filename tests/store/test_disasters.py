@@ -167,6 +167,7 @@ LIBRARY_QUERIES: dict[str, Callable[[Shelf], object]] = {
     "unplaced": lambda s: query_unit.unplaced(s.folder, s.stock.visit.id),
     "has_reading": lambda s: query_unit.has_reading(s.folder, s.reading),
     "open_list": lambda s: query_unit.open_list(s.folder, s.stock.visit.id),
+    "open_items": lambda s: query_unit.open_items(s.folder, s.stock.visit),
     "boards_state": lambda s: query_unit.boards_state(s.folder, s.stock.visit),
 }
 OVERVIEWS: dict[str, Callable[[Shelf], object]] = {
