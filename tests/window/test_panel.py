@@ -72,9 +72,9 @@ def test_the_dial_is_turned_by_its_marks(at_hand: Panel, by_hand: LiveBench, qtb
         button = next(b for b in at_hand.findChildren(QPushButton) if b.text() == f"{percent}")
         qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
         assert at_hand.dial.wanted == percent
-        qtbot.waitUntil(lambda: at_hand.percent.text() == f"{at_hand.dial.wanted:g} %")
+        qtbot.waitUntil(lambda: at_hand.percent.text() == f"{at_hand.dial.wanted:g} %", timeout=LONG)
         # Shown to a tenth of a per cent, it may still have the last of its way to go.
-        qtbot.waitUntil(lambda: stands_at(by_hand, at_hand.dial.wanted))
+        qtbot.waitUntil(lambda: stands_at(by_hand, at_hand.dial.wanted), timeout=LONG)
 
 
 def test_a_lamp_ladder_has_switch_and_lamps_and_no_dial(opened: Open) -> None:
@@ -104,7 +104,7 @@ def test_the_dial_is_turned_by_keys(
         to = at_hand.typed if at_hand.typed.text() else at_hand.dial
         qtbot.keyClick(to, key)
     assert at_hand.dial.wanted == percent
-    qtbot.waitUntil(lambda: stands_at(by_hand, percent))
+    qtbot.waitUntil(lambda: stands_at(by_hand, percent), timeout=LONG)
 
 
 @pytest.mark.parametrize(("typed", "percent"), [("12.5", 12.5), ("7,5", 7.5), ("110", 110.0)])
@@ -113,7 +113,7 @@ def test_a_number_can_be_typed(
 ) -> None:
     at_hand.typed.setText(typed)
     qtbot.keyClick(at_hand.typed, Qt.Key.Key_Return)
-    qtbot.waitUntil(lambda: stands_at(by_hand, percent))
+    qtbot.waitUntil(lambda: stands_at(by_hand, percent), timeout=LONG)
     assert at_hand.typed.text() == ""
 
 
@@ -144,7 +144,7 @@ def test_a_click_on_the_scale_turns_the_dial_to_there_and_one_on_the_knob_does_n
     assert dial.wanted == 55
     qtbot.mouseClick(dial, left, pos=QPoint(middle - 20, middle))
     assert dial.wanted == 55
-    qtbot.waitUntil(lambda: stands_at(by_hand, 55))
+    qtbot.waitUntil(lambda: stands_at(by_hand, 55), timeout=LONG)
 
 
 def test_the_wheel_turns_the_dial_by_one_a_notch(at_hand: Panel) -> None:
@@ -167,17 +167,17 @@ def test_a_dial_turned_by_somebody_else_is_shown_where_it_stands(
     at_hand: Panel, by_hand: LiveBench, qtbot: QtBot
 ) -> None:
     by_hand.control("turn", fraction=0.4)
-    qtbot.waitUntil(lambda: at_hand.dial.wanted == 40)
+    qtbot.waitUntil(lambda: at_hand.dial.wanted == 40, timeout=LONG)
     assert at_hand.dial.accessibleName() == "variable transformer, stands at 40 %"
 
 
 def test_the_switch_is_thrown_by_mouse_and_by_key(at_hand: Panel, by_hand: LiveBench, qtbot: QtBot) -> None:
     assert at_hand.rocker.accessibleName() == "wall switch, off"
     qtbot.mouseClick(at_hand.rocker, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: at_hand.rocker.accessibleName() == "wall switch, on")
+    qtbot.waitUntil(lambda: at_hand.rocker.accessibleName() == "wall switch, on", timeout=LONG)
     assert by_hand.control("state")["live"] is True
     qtbot.keyClick(at_hand.rocker, Qt.Key.Key_Space)
-    qtbot.waitUntil(lambda: at_hand.rocker.accessibleName() == "wall switch, off")
+    qtbot.waitUntil(lambda: at_hand.rocker.accessibleName() == "wall switch, off", timeout=LONG)
     assert by_hand.control("state")["live"] is False
 
 
@@ -186,12 +186,12 @@ def test_the_lamp_glows_and_is_not_changed_while_it_is_live(
 ) -> None:
     by_hand.control("switch", on=True)
     by_hand.control("turn", fraction=1.0)
-    qtbot.waitUntil(lambda: at_hand.lamp.accessibleName() == "lamp: glow")
+    qtbot.waitUntil(lambda: at_hand.lamp.accessibleName() == "lamp: glow", timeout=LONG)
     at_hand.lamps.activated.emit(at_hand.lamps.findText("none"))
-    qtbot.waitUntil(lambda: at_hand.says.text() == "lamp: it is live; switch off first.")
+    qtbot.waitUntil(lambda: at_hand.says.text() == "lamp: it is live; switch off first.", timeout=LONG)
     by_hand.control("switch", on=False)
     at_hand.lamps.activated.emit(at_hand.lamps.findText("none"))
-    qtbot.waitUntil(lambda: at_hand.lamp.accessibleName() == "lamp: none")
+    qtbot.waitUntil(lambda: at_hand.lamp.accessibleName() == "lamp: none", timeout=LONG)
     assert at_hand.lamps.currentText() == "none"
     assert at_hand.says.text() == ""
 
@@ -204,12 +204,12 @@ def test_the_probes_are_put_on_turned_round_and_lifted(
     qtbot.keyClicks(probes.named, "q102")
     assert probes.list.currentItem().text() == "Q102BC"
     qtbot.keyClick(probes.named, Qt.Key.Key_Return)
-    qtbot.waitUntil(lambda: probes.where.text() == "on Q102BC")
+    qtbot.waitUntil(lambda: probes.where.text() == "on Q102BC", timeout=LONG)
     qtbot.mouseClick(probes.turn_round, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: probes.where.text() == "on Q102BC, turned round")
+    qtbot.waitUntil(lambda: probes.where.text() == "on Q102BC, turned round", timeout=LONG)
     assert by_hand.saw("probe", part="Q102BC", side="reverse")
     qtbot.mouseClick(probes.lift, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: probes.where.text() == "in the air")
+    qtbot.waitUntil(lambda: probes.where.text() == "in the air", timeout=LONG)
 
 
 def test_a_part_of_the_list_is_probed_by_enter_and_an_unknown_one_is_told(
@@ -221,17 +221,17 @@ def test_a_part_of_the_list_is_probed_by_enter_and_an_unknown_one_is_told(
     chosen = probes.list.currentItem().text()
     assert chosen != probes.list.item(0).text()
     probes.list.itemActivated.emit(probes.list.currentItem())
-    qtbot.waitUntil(lambda: probes.where.text() == f"on {chosen}")
+    qtbot.waitUntil(lambda: probes.where.text() == f"on {chosen}", timeout=LONG)
     qtbot.keyClicks(probes.named, "R999")
     qtbot.mouseClick(probes.put_on, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: "there is no R999 on this unit" in at_hand.says.text())
+    qtbot.waitUntil(lambda: "there is no R999 on this unit" in at_hand.says.text(), timeout=LONG)
 
 
 def test_a_meter_is_tampered_with(at_hand: Panel, by_hand: LiveBench, qtbot: QtBot) -> None:
     at_hand.meters.setCurrentIndex(at_hand.meters.findText("+B"))
     at_hand.acts.setCurrentIndex(at_hand.acts.findText("press HOLD"))
     qtbot.mouseClick(at_hand.tamper, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: at_hand.says.text() == "+B: press HOLD.")
+    qtbot.waitUntil(lambda: at_hand.says.text() == "+B: press HOLD.", timeout=LONG)
     assert by_hand.saw("meter", job="+B", act="hold")
 
 
@@ -239,7 +239,7 @@ def test_a_fault_is_started(at_hand: Panel, by_hand: LiveBench, qtbot: QtBot) ->
     assert at_hand.says.text() == "Plays: healthy."
     at_hand.faults.setCurrentIndex(at_hand.faults.findText("shorted output"))
     qtbot.mouseClick(at_hand.play, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: at_hand.says.text() == "Plays: shorted output.")
+    qtbot.waitUntil(lambda: at_hand.says.text() == "Plays: shorted output.", timeout=LONG)
     assert by_hand.bench.truth.fault == "shorted-output"
 
 
@@ -248,7 +248,7 @@ def test_the_alarm_is_shown_while_it_sounds(
 ) -> None:
     assert at_hand.alarm.text() == "alarm: quiet"
     by_hand.control("alarm")
-    qtbot.waitUntil(lambda: at_hand.alarm.text() == "ALARM SOUNDS")
+    qtbot.waitUntil(lambda: at_hand.alarm.text() == "ALARM SOUNDS", timeout=LONG)
     grounds = set()
 
     def both_seen() -> bool:
@@ -256,9 +256,9 @@ def test_the_alarm_is_shown_while_it_sounds(
         grounds.add(at_hand.alarm.styleSheet())
         return len(grounds) == 2
 
-    qtbot.waitUntil(both_seen)
+    qtbot.waitUntil(both_seen, timeout=LONG)
     monkeypatch.setattr(panel_file, "HEARD", 0.1)
-    qtbot.waitUntil(lambda: at_hand.alarm.text() == "alarm: quiet")
+    qtbot.waitUntil(lambda: at_hand.alarm.text() == "alarm: quiet", timeout=LONG)
 
 
 def test_beside_a_relay_its_clicks_are_heard(opened: Open, qtbot: QtBot) -> None:
@@ -267,7 +267,7 @@ def test_beside_a_relay_its_clicks_are_heard(opened: Open, qtbot: QtBot) -> None
         assert panel.seen.text().startswith("Mains relay: out, has not clicked.")
         assert live.bench.relay is not None
         live.bench.relay.clicks = 2
-        qtbot.waitUntil(lambda: "has clicked twice" in panel.seen.text())
+        qtbot.waitUntil(lambda: "has clicked twice" in panel.seen.text(), timeout=LONG)
 
 
 def test_on_the_board_there_is_nothing_to_turn_and_the_supply_is_seen(opened: Open, qtbot: QtBot) -> None:
@@ -277,13 +277,13 @@ def test_on_the_board_there_is_nothing_to_turn_and_the_supply_is_seen(opened: Op
         assert not panel.rocker.isVisible()
         assert panel.seen.text() == "Supply's output 1: off.\nSupply's output 2: off."
         live.line("bench supply").say("VOLT 10,(@1)\nCURR 0.5,(@1)\nOUTP ON,(@1)")
-        qtbot.waitUntil(lambda: "output 1: 10.00 V" in panel.seen.text())
+        qtbot.waitUntil(lambda: "output 1: 10.00 V" in panel.seen.text(), timeout=LONG)
 
 
 def test_a_bench_that_has_ended_is_told_and_nothing_can_be_done_there(opened: Open, qtbot: QtBot) -> None:
     with live_bench("by-hand", played=True) as live:
         panel = opened(live)
-    qtbot.waitUntil(lambda: panel.alarm.text() == "The simulated bench has ended.")
+    qtbot.waitUntil(lambda: panel.alarm.text() == "The simulated bench has ended.", timeout=LONG)
     assert not panel.dial.isEnabled()
     assert not panel.probes.put_on.isEnabled()
 
