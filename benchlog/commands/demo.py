@@ -13,10 +13,10 @@ import msgspec
 
 from benchlog import resources, textfile
 from benchlog.commands.account import account, in_words, only_by_hand, status, swept_in_words
+from benchlog.commands.bench_and_visit import open_bench
 from benchlog.commands.conduct import Conductor, Course, Ear
 from benchlog.commands.demo_options import add_arguments, library_of, speed_of
 from benchlog.commands.parts_round import PartsRound, Result, counted
-from benchlog.commands.powerup import open_bench
 from benchlog.commands.simulated import Simulated
 from benchlog.commands.terminal import say, show_json, show_text
 from benchlog.domain.cold_checks import told

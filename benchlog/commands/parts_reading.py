@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import TextIO
 
 from benchlog import folders, textfile
+from benchlog.commands.bench_and_visit import open_bench, visit_of
 from benchlog.commands.conduct import Ear
 from benchlog.commands.parts_round import PartsRound, Result, counted, paired
-from benchlog.commands.powerup import open_bench, visit_of
 from benchlog.commands.terminal import say, say_aside
 from benchlog.domain.designator import Mirror
 from benchlog.domain.partsorder import Order

@@ -11,6 +11,7 @@ import msgspec
 from benchlog import folders, textfile
 from benchlog.commands import six_numbers
 from benchlog.commands.account import account, in_words, only_by_hand, status, swept_in_words
+from benchlog.commands.bench_and_visit import open_bench, visit_of
 from benchlog.commands.cold_asked import ask_cold, ask_stays
 from benchlog.commands.conduct import Conductor, Ear
 from benchlog.commands.terminal import Terminal, say, say_aside, show_json, show_text
@@ -144,29 +145,7 @@ def tripped_last(folder: Path) -> str:
     return str(last.file)
 
 
-def visit_of(library: Library, unit: str) -> Visit | None:
-    """The visit a run belongs to: the unit's open one, or a new one; None where no unit was named."""
-    if not unit:
-        return None
-    found = query_unit.find_unit(library.folder, unit)
-    last = query_unit.last_visit(library.folder, found.id)
-    return last if last is not None and not last.closed else edit.open_visit(library, found.id)
-
-
 def still_open(folder: Path, visit: Visit | None) -> tuple[str, ...]:
     """What the unit has on its open list, a sentence each; nothing where no unit was named."""
     items = query_unit.still_open(folder, visit.unit) if visit is not None else ()
     return before_power((item.kind, item.text) for item in items)
-
-
-def open_bench(recorder: Recorder, text: str, name: str, profiles: list[Path], rate: float = 1.0) -> None:
-    """Attach every instrument of a bench; BadInput names all that do not answer."""
-    request = messages.OpenBench(id=0, text=text, place=name, profiles=[str(p) for p in profiles], rate=rate)
-    meters = recorder.request(request, timeout=60.0)["meters"]
-    faults = [
-        Fault(job, said or f"is {state}", "check its address, its power and its cable")
-        for job, (state, said) in meters.items()
-        if state != "open"
-    ]
-    if faults:
-        raise BadInput.of(faults)

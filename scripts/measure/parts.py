@@ -6,9 +6,9 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+from benchlog.commands.bench_and_visit import open_bench
 from benchlog.commands.conduct import Ear
 from benchlog.commands.parts_round import PartsRound
-from benchlog.commands.powerup import open_bench
 from benchlog.domain.settle import IN_A_ROW
 from benchlog.domain.unit import RoundKind, UnitFile
 from benchlog.recorder import messages

@@ -10,8 +10,8 @@ from pathlib import Path
 
 from benchlog import resources, textfile
 from benchlog.commands.account import account, only_by_hand, status
+from benchlog.commands.bench_and_visit import open_bench
 from benchlog.commands.conduct import Conductor, Ear
-from benchlog.commands.powerup import open_bench
 from benchlog.commands.simulated import Hands
 from benchlog.commands.terminal import say, show_json
 from benchlog.domain.cold_checks import told

@@ -191,6 +191,14 @@ class PartsRig:
         assert at is not None
         self.page.hand.go(at)
 
+    def read(self, designator: str, typed: str) -> None:
+        """Type a reading of a part in the round at hand; one that is far off is confirmed."""
+        self.go(designator)
+        self.press(f"{typed}\n")
+        if self.page.hand.held is not None:
+            self.press("\n")
+        self.until(lambda: self.reads(designator) != "to do")
+
     def reads(self, designator: str) -> str:
         """The result of a part, in a word."""
         at = self.page.hand.book.named(designator)

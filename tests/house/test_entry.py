@@ -1,6 +1,7 @@
 """The command table: each command loads alone, and every failure is a sentence with its exit status."""
 
 import argparse
+import ast
 import subprocess
 import sys
 from pathlib import Path
@@ -256,3 +257,13 @@ def test_a_reader_that_leaves_is_no_bug() -> None:
     program.stderr.close()
     assert program.wait() == 4
     assert said == ""
+
+
+def test_no_command_imports_another() -> None:
+    """What several share has a file of its own that is not in the table."""
+    modules = {name for one in entry.COMMANDS.values() for name in (one.module, one.with_window) if name}
+    folder = Path(entry.__file__).parent / "commands"
+    for name in modules:
+        tree = ast.parse((folder / f"{name.rpartition('.')[2]}.py").read_text(encoding="utf-8"))
+        imported = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
+        assert not imported & (modules - {name}), name

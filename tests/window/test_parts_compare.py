@@ -25,15 +25,6 @@ def rig(qtbot: QtBot, look: Look, tmp_path: Path) -> Iterator[FakeRig]:
     made.close()
 
 
-def read(rig: FakeRig, designator: str, typed: str) -> None:
-    """Type a reading of a part in the round at hand; one that is far off is confirmed."""
-    rig.go(designator)
-    rig.press(f"{typed}\n")
-    if rig.page.hand.held is not None:
-        rig.press("\n")
-    rig.until(lambda: rig.reads(designator) != "to do")
-
-
 def begin(rig: FakeRig, kind: RoundKind) -> None:
     """Begin another round."""
     rig.page.listing.begin_round(kind)
@@ -63,7 +54,7 @@ def in_two_rounds(rig: FakeRig) -> ComparePanel:
         ("R201", "46.5"),
         ("C104", "98n"),
     ):
-        read(rig, designator, typed)
+        rig.read(designator, typed)
     visit = rig.work.shelf.visit
     row = rig.page.hand.book.rows[rig.page.hand.book.named("R106") or 0]
     assert visit is not None
@@ -79,7 +70,7 @@ def in_two_rounds(rig: FakeRig) -> ComparePanel:
     )
     rig.press("!")
     for designator, typed in (("R106", "4.7"), ("R107", "10.1"), ("R101", "46.9"), ("R201", "39k")):
-        read(rig, designator, typed)
+        rig.read(designator, typed)
     return opened(rig)
 
 
@@ -109,7 +100,7 @@ def test_a_line_says_shape_number_and_word_of_each_to_those_who_cannot_see_it(ri
 
 
 def test_keys_turn_the_order_and_lead_to_a_part(rig: FakeRig) -> None:
-    read(rig, "R107", "10.1")
+    rig.read("R107", "10.1")
     panel = opened(rig)
     assert panel.isVisible()
     assert not rig.page.list.isVisible(), "it takes the list's room as well"
@@ -130,7 +121,7 @@ def test_keys_turn_the_order_and_lead_to_a_part(rig: FakeRig) -> None:
 def test_on_return_as_left_then_lies_beside_as_found_now(rig: FakeRig) -> None:
     """Rule 37."""
     begin(rig, RoundKind.AS_LEFT)
-    read(rig, "R106", "4.7")
+    rig.read("R106", "4.7")
     unit, visit = rig.work.shelf.unit, rig.work.shelf.visit
     assert unit is not None
     assert visit is not None
@@ -142,7 +133,7 @@ def test_on_return_as_left_then_lies_beside_as_found_now(rig: FakeRig) -> None:
     rig.work.shelf.edit(again, lambda now: rig.work.shelf.choose(unit, now))
     rig.until(lambda: rig.page.hand.book.visit is not None and rig.page.hand.book.visit.id != visit.id)
     rig.until(lambda: rig.reads("R106") == "to do")
-    read(rig, "R106", "5.6k")
+    rig.read("R106", "5.6k")
     panel = opened(rig)
     rig.until(lambda: panel.comparison.visits)
     rig.press("/")

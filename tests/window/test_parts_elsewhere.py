@@ -26,15 +26,6 @@ def rig(qtbot: QtBot, look: Look, tmp_path: Path) -> Iterator[FakeRig]:
     made.close()
 
 
-def read(rig: FakeRig, designator: str, typed: str) -> None:
-    """Type a reading of a part; one that is far off is confirmed."""
-    rig.go(designator)
-    rig.press(f"{typed}\n")
-    if rig.page.hand.held is not None:
-        rig.press("\n")
-    rig.until(lambda: rig.reads(designator) != "to do")
-
-
 def shown(rig: FakeRig, count: int) -> tuple[Measure, ...]:
     """The measures once so many are shown."""
     panel = rig.page.panels.elsewhere
@@ -49,7 +40,7 @@ def opened(rig: FakeRig) -> ElsewherePanel:
 
 
 def test_sheet_marking_and_other_side_are_proposed_with_how_far_apart_they_lie(rig: FakeRig) -> None:
-    read(rig, "R206", "2.2k")
+    rig.read("R206", "2.2k")
     rig.go("R106")
     panel = opened(rig)
     rows = shown(rig, 3)
@@ -71,9 +62,9 @@ def judged_by(rig: FakeRig) -> tuple[str, str, str]:
 
 
 def test_one_key_takes_one_and_what_was_read_is_judged_anew_while_older_results_stay(rig: FakeRig) -> None:
-    read(rig, "R106", "5.2k")
+    rig.read("R106", "5.2k")
     assert judged_by(rig) == ("4k7 5%", "4k7 5%", "lift a leg")
-    read(rig, "R206", "5.6k")
+    rig.read("R206", "5.6k")
     rig.go("R106")
     opened(rig)
     shown(rig, 3)
@@ -99,7 +90,7 @@ def test_one_key_takes_one_and_what_was_read_is_judged_anew_while_older_results_
 
 
 def test_a_misprint_is_marked_with_who_says_so_and_judges_nothing_any_more(rig: FakeRig) -> None:
-    read(rig, "R106", "2.21k")
+    rig.read("R106", "2.21k")
     panel = opened(rig)
     shown(rig, 2)
     rig.press("*")
@@ -139,7 +130,7 @@ def test_what_holds_is_not_taken_again_nor_what_is_not_there(rig: FakeRig) -> No
 
 
 def test_the_visit_before_and_other_units_of_the_model_are_proposed(rig: FakeRig) -> None:
-    read(rig, "R106", "4.72")
+    rig.read("R106", "4.72")
     row = rig.page.hand.row
     assert row is not None
     part = row.line.part.id
